@@ -1,0 +1,42 @@
+# Every target sets itself up: a virtual environment with the pinned packages of constraints.txt.
+PY ?= python3
+VENV := .venv
+BIN := $(VENV)/bin
+STAMP := $(VENV)/.stamp
+JOBS ?= 2
+
+.PHONY: demo test test-slow check docs bench clean constraints
+
+$(STAMP): pyproject.toml constraints.txt
+	$(PY) -m venv $(VENV)
+	$(BIN)/python -m pip install --quiet --disable-pip-version-check uv
+	$(BIN)/uv pip install --quiet --python $(BIN)/python -c constraints.txt -e ".[dev]"
+	touch $(STAMP)
+
+demo: $(STAMP)
+	$(BIN)/stillwet demo --out out/demo
+
+test: $(STAMP)
+	$(BIN)/pytest -n $(JOBS) --dist loadfile
+
+test-slow: $(STAMP)
+	$(BIN)/pytest -n $(JOBS) --dist loadfile -m slow
+
+check: $(STAMP)
+	$(BIN)/ruff format --check src tests benchmarks
+	$(BIN)/ruff check src tests benchmarks
+	$(BIN)/mypy
+	$(BIN)/lint-imports
+	$(BIN)/mkdocs build --quiet --strict --site-dir out/site
+
+docs: $(STAMP)
+	$(BIN)/mkdocs build --strict
+
+bench: $(STAMP)
+	for file in benchmarks/bench_*.py; do $(BIN)/python $$file || exit 1; done
+
+constraints: $(STAMP)
+	$(BIN)/uv pip compile --quiet --no-header --no-annotate --no-emit-index-url --all-extras -o constraints.txt pyproject.toml
+
+clean:
+	rm -rf $(VENV) out site

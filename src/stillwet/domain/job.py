@@ -1,0 +1,90 @@
+"""The job: everything a plan is made from."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from stillwet.domain.assets import Asset, Line
+from stillwet.domain.basis import Basis
+from stillwet.domain.checks import need_bounded, need_text
+from stillwet.domain.products import Crew, Product, WaterPoint
+from stillwet.domain.weather import Weather
+from stillwet.errors import Problem, StillwetError, shown
+
+
+@dataclass(frozen=True, slots=True)
+class Practice:
+    """The knobs of the reckoning, each a local practice or a stated default (data/practice.toml)."""
+
+    transfer_efficiency: float  # of what leaves the nozzle, the share that stays on the face
+    coat_variation: float  # coefficient of variation of thickness over a face
+    cling_safety: float  # cling limit is divided by this
+    thinnest_coat_kg_m2: float  # nobody can lay an even coat thinner than this
+    ember_reserve_kg_m2: float  # water that must be left through the ember period
+    ember_period_s: float  # after the front's latest arrival
+    water_efficiency: float  # eta: share of the coat's water that takes up fire heat
+    work_window_s: float  # the time before apply-until in which crews need to be free to lay a coat
+    egress_lead_s: float  # crews are gone this long before the earliest arrival
+    ground_albedo: float
+    basis: Mapping[str, Basis] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        need_bounded("transfer_efficiency", self.transfer_efficiency, 0.05, 1.0, "fraction")
+        need_bounded("coat_variation", self.coat_variation, 0.0, 2.0, "")
+        need_bounded("cling_safety", self.cling_safety, 1.0, 10.0, "")
+        need_bounded("thinnest_coat", self.thinnest_coat_kg_m2, 0.0, 20.0, "mm")
+        need_bounded("ember_reserve", self.ember_reserve_kg_m2, 0.0, 10.0, "mm")
+        need_bounded("ember_period", self.ember_period_s, 0.0, 86400.0, "s")
+        need_bounded("water_efficiency", self.water_efficiency, 0.05, 1.0, "fraction")
+        need_bounded("work_window", self.work_window_s, 0.0, 86400.0, "s")
+        need_bounded("egress_lead", self.egress_lead_s, 0.0, 86400.0, "s")
+        need_bounded("ground_albedo", self.ground_albedo, 0.0, 1.0, "fraction")
+
+
+@dataclass(frozen=True, slots=True)
+class Uncertainty:
+    """How wide the reckoning spreads its members: standard deviations at the first hour and at 24 h.
+
+    Grow linearly with lead time between and beyond (capped at 72 h).
+    """
+
+    temperature_k: tuple[float, float]
+    humidity: tuple[float, float]  # fraction of RH, absolute
+    wind_log: tuple[float, float]  # of ln(wind factor)
+    sun_log: tuple[float, float]  # of ln(sun factor)
+    basis: Mapping[str, Basis] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class Job:
+    """One incident or burn. ``crs`` is the projected CRS of every x_m, y_m ("EPSG:32612")."""
+
+    name: str
+    time_zone: str  # IANA
+    crs: str
+    start_s: float  # earliest a crew can spray, epoch seconds UTC
+    members: int
+    seed: int
+    assets: tuple[Asset, ...]
+    lines: tuple[Line, ...]
+    weather: Weather
+    product: Product
+    crews: tuple[Crew, ...]
+    water_points: tuple[WaterPoint, ...]
+    practice: Practice
+    uncertainty: Uncertainty
+    streams_m: tuple[tuple[tuple[float, float], ...], ...] = ()  # drawn, and warned about
+    input_hash: str = ""  # of every file read
+    sources: tuple[str, ...] = ()  # file names read, for the plan
+
+    def __post_init__(self) -> None:
+        need_text("job name", self.name)
+        need_bounded("members", self.members, 8, 4096, "")
+        if not self.assets:
+            raise StillwetError(Problem("assets", "at least one asset", "none"))
+        seen: set[str] = set()
+        for asset in self.assets:
+            if asset.id in seen:
+                raise StillwetError(Problem("id", "each asset id once", shown(asset.id)))
+            seen.add(asset.id)

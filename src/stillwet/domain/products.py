@@ -1,0 +1,114 @@
+"""Products (the concentrate), crews and water points."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from enum import StrEnum
+
+from stillwet.domain.basis import Basis
+from stillwet.domain.checks import need_bounded, need_text
+from stillwet.errors import Problem, StillwetError, shown
+
+
+class RatioBasis(StrEnum):
+    """What a mix ratio is a share of: always said beside the number."""
+
+    VOLUME = "volume percent of the finished mix"
+    MASS = "mass percent of the finished mix"
+
+
+@dataclass(frozen=True, slots=True)
+class Product:
+    """A concentrate as the label and the crew's trials describe it. Ratios are fractions, not percent.
+
+    Yield stress follows ``yield_coefficient_pa * (ratio - yield_threshold)**yield_exponent`` above the
+    threshold, times the water's hardness factor (physics/rheology). ``density_kg_m3`` is that of the
+    concentrate (bulk density for powders).
+    """
+
+    id: str
+    name: str
+    product_type: str  # a row of data/product_types.toml
+    ratio_basis: RatioBasis
+    ratio_low: float  # the label's range
+    ratio_high: float
+    density_kg_m3: float
+    yield_coefficient_pa: float
+    yield_threshold: float
+    yield_exponent: float
+    hardness_half_kg_m3: float  # hardness (as CaCO3) that halves the yield stress
+    drying_exponent: float  # n of the falling-rate law, 0 to 1
+    pack_m3: float  # concentrate in one pack (volume; powders by bulk density)
+    cost_per_pack_usd: float
+    basis: Mapping[str, Basis] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        need_text("id", self.id)
+        need_bounded("ratio_low", self.ratio_low, 1e-5, 0.2, "fraction", self.id)
+        need_bounded("ratio_high", self.ratio_high, 1e-5, 0.2, "fraction", self.id)
+        if self.ratio_low > self.ratio_high:
+            raise StillwetError(
+                Problem(
+                    "ratio_low",
+                    f"at most ratio_high ({self.ratio_high})",
+                    shown(self.ratio_low),
+                    self.id,
+                )
+            )
+        need_bounded("density", self.density_kg_m3, 100.0, 3000.0, "kg/m3", self.id)
+        need_bounded("yield_coefficient", self.yield_coefficient_pa, 0.0, 1e9, "Pa", self.id)
+        need_bounded("yield_threshold", self.yield_threshold, 0.0, 0.2, "fraction", self.id)
+        need_bounded("yield_exponent", self.yield_exponent, 0.1, 5.0, "", self.id)
+        need_bounded("drying_exponent", self.drying_exponent, 0.0, 1.0, "", self.id)
+        need_bounded("pack", self.pack_m3, 1e-5, 10.0, "m3", self.id)
+        need_bounded("cost_per_pack", self.cost_per_pack_usd, 0.0, 1e6, "usd", self.id)
+
+
+@dataclass(frozen=True, slots=True)
+class Crew:
+    """An engine or team: what it carries and how fast it sprays."""
+
+    id: str
+    name: str
+    tank_m3: float
+    reserve_m3: float  # water that stays in the tank, never planned for coating
+    spray_flow_m3_s: float
+    people: int
+    setup_s: float  # per asset: park, pull hose, mix, test the pattern
+    speed_m_s: float  # on the road
+    basis: Mapping[str, Basis] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        need_text("id", self.id)
+        need_bounded("tank", self.tank_m3, 0.01, 50.0, "m3", self.id)
+        need_bounded("reserve", self.reserve_m3, 0.0, 50.0, "m3", self.id)
+        need_bounded("spray_flow", self.spray_flow_m3_s, 1e-5, 0.1, "m3/s", self.id)
+        need_bounded("people", self.people, 1, 50, "", self.id)
+        need_bounded("setup", self.setup_s, 0.0, 7200.0, "s", self.id)
+        need_bounded("speed", self.speed_m_s, 0.1, 40.0, "m/s", self.id)
+
+    @property
+    def usable_m3(self) -> float:
+        """Water that may be sprayed from one fill: tank less reserve, never below zero."""
+        return max(0.0, self.tank_m3 - self.reserve_m3)
+
+
+@dataclass(frozen=True, slots=True)
+class WaterPoint:
+    """Where tanks are filled: position in the job's CRS, fill rate, and the water's hardness."""
+
+    id: str
+    name: str
+    x_m: float
+    y_m: float
+    fill_flow_m3_s: float
+    hardness_kg_m3: float  # as CaCO3
+    water_temperature_k: float
+    basis: Mapping[str, Basis] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        need_text("id", self.id)
+        need_bounded("fill_flow", self.fill_flow_m3_s, 1e-5, 1.0, "m3/s", self.id)
+        need_bounded("hardness", self.hardness_kg_m3, 0.0, 5.0, "kg/m3", self.id)
+        need_bounded("water_temperature", self.water_temperature_k, 273.15, 323.15, "K", self.id)

@@ -1,0 +1,1 @@
+"""Readers and writers of files; every ``read_*`` returns (records, problems)."""

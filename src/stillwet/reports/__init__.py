@@ -1,0 +1,1 @@
+"""Plan to page: text table, JSON, PDF and figures."""

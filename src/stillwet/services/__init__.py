@@ -1,0 +1,1 @@
+"""Use cases: the only place with a clock and paths."""

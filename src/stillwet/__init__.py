@@ -1,3 +1,3 @@
-"""Stillwet: how thick, how mixed, until when a gel coat holds water against the fire that is coming."""
+"""Stillwet: how thick, how mixed and until when a gel coat holds against the coming fire."""
 
 __version__ = "0.1.0"

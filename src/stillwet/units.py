@@ -1,4 +1,4 @@
-"""The door: labelled text or numbers in US or metric units become SI; SI becomes the reader's units.
+"""The door: labelled text or numbers become SI; SI becomes the reader's units (US or metric).
 
 Conversion factors are exact by definition (international foot, pound and US gallon; NIST SP 811,
 Appendix B) unless a comment says otherwise. Nothing outside this module converts units.

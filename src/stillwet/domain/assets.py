@@ -31,8 +31,8 @@ class Shading(StrEnum):
 class FireExposure:
     """The fire one asset is to meet: a named exposure, or a flame typed in.
 
-    ``flux_peak_w_m2`` and ``flux_duration_s`` override the flame when both are set (a measured or
-    ordered exposure). ``bearing_deg`` is where the fire comes FROM, clockwise from north; None means
+    ``flux_peak_w_m2`` and ``flux_duration_s`` override the flame when both are set (measured
+    or ordered). ``bearing_deg`` is where the fire comes FROM, clockwise from north; None means
     every face is taken to face the fire (the worst case, said so in the plan).
     """
 
@@ -102,7 +102,7 @@ class Surface:
 
 @dataclass(frozen=True, slots=True)
 class Asset:
-    """Something worth coating. Positions are metres in the job's own projected CRS (x east, y north).
+    """Something worth coating. Positions are metres in the job's projected CRS (x east, y north).
 
     ``footprint_m`` is the outer ring without the closing point, counter-clockwise, or None for a
     point, in which case ``length_m`` x ``width_m`` x ``eave_height_m`` stand for it (for cylinders

@@ -15,7 +15,7 @@ from stillwet.errors import Problem, StillwetError, shown
 
 @dataclass(frozen=True, slots=True)
 class Practice:
-    """The knobs of the reckoning, each a local practice or a stated default (data/practice.toml)."""
+    """The knobs of the reckoning: local practice or a stated default (data/practice.toml)."""
 
     transfer_efficiency: float  # of what leaves the nozzle, the share that stays on the face
     coat_variation: float  # coefficient of variation of thickness over a face
@@ -44,7 +44,7 @@ class Practice:
 
 @dataclass(frozen=True, slots=True)
 class Uncertainty:
-    """How wide the reckoning spreads its members: standard deviations at the first hour and at 24 h.
+    """How wide the members spread: standard deviations at the first hour and at 24 h.
 
     Grow linearly with lead time between and beyond (capped at 72 h).
     """

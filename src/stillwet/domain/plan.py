@@ -1,4 +1,4 @@
-"""The plan: what the reckoning answers, per surface, per asset and for the job. SI; epoch seconds."""
+"""The plan: the answers per surface, per asset and for the job. SI; epoch seconds."""
 
 from __future__ import annotations
 

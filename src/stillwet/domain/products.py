@@ -20,11 +20,11 @@ class RatioBasis(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Product:
-    """A concentrate as the label and the crew's trials describe it. Ratios are fractions, not percent.
+    """A concentrate as its label and the crew's trials describe it. Ratios are fractions.
 
-    Yield stress follows ``yield_coefficient_pa * (ratio - yield_threshold)**yield_exponent`` above the
-    threshold, times the water's hardness factor (physics/rheology). ``density_kg_m3`` is that of the
-    concentrate (bulk density for powders).
+    Yield stress follows ``yield_coefficient_pa * (ratio - yield_threshold)**yield_exponent`` above
+    the threshold, times the water's hardness factor (physics/rheology). ``density_kg_m3`` is that
+    of the concentrate (bulk density for powders).
     """
 
     id: str

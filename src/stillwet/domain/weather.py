@@ -19,9 +19,9 @@ HOUR_S = 3600.0
 class Weather:
     """Hourly series, each array of shape (hours,); no gaps, no NaN except in optional columns.
 
-    ``irradiance`` columns may be NaN throughout, in which case ``cloud_cover`` must be there and the
-    engine uses a published cloud relation. ``sun_shift_s`` is the time from a stamp to the middle of
-    the interval that the irradiance of that stamp averages (-1800 for hour-ending means).
+    ``irradiance`` columns may be NaN throughout, in which case ``cloud_cover`` must be there and
+    the engine uses a published cloud relation. ``sun_shift_s`` is the time from a stamp to the
+    middle of the interval that the irradiance of that stamp averages (-1800 for hour-ending means).
     """
 
     time_s: NDArray[np.float64]  # epoch seconds, UTC
@@ -70,7 +70,7 @@ class Weather:
 
 
 # Column name -> (dimension for the door, lowest, highest, unit of the bounds). The bounds are
-# physical limits wide enough for any place people work (world records), so outside means a unit slip.
+# physical limits wide enough for any place people work (world records): outside is a unit slip.
 COLUMNS: dict[str, tuple[str, float, float, str]] = {
     "air_temperature_k": ("temperature", 213.15, 333.15, "K"),
     "relative_humidity": ("fraction", 0.0, 1.0, "fraction"),

@@ -1,0 +1,45 @@
+"""Arguments and options that more than one verb takes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any, TypeVar
+
+import click
+
+Command = TypeVar("Command", bound=Callable[..., Any])
+
+job_argument = click.argument("job", type=click.Path(path_type=Path), metavar="JOB.toml")
+seed_option = click.option(
+    "--seed", type=click.IntRange(min=0), help="Seed of the members; the job's own if not given."
+)
+members_option = click.option(
+    "--members",
+    type=click.IntRange(8, 4096),
+    help="Number of weather and coat members; the job's own if not given.",
+)
+now_option = click.option(
+    "--now",
+    metavar="TIME",
+    help="The moment to plan from (2030-08-14T06:00-06:00); the clock's if not given.",
+)
+
+
+def view_options(command: Command) -> Command:
+    """Give a verb ``--units`` and ``--paper``."""
+    units = click.option(
+        "--units",
+        type=click.Choice(["us", "metric"]),
+        default="us",
+        show_default=True,
+        help="Units of the table and the sheets (JSON is always SI).",
+    )
+    paper = click.option(
+        "--paper",
+        type=click.Choice(["letter", "a4"]),
+        default="letter",
+        show_default=True,
+        help="Page size of plan.pdf.",
+    )
+    return units(paper(command))

@@ -1,0 +1,46 @@
+"""``stillwet demand``: how hard the sky pulls water from each facing, hour by hour."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from stillwet.cli.choices import job_argument
+from stillwet.cli.talk import Talk, talk_options
+
+
+@click.command("demand", short_help="Show the drying demand by facing and hour.")
+@job_argument
+@click.option(
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    metavar="FILE.svg|FILE.png",
+    help="Also draw the figure to this file.",
+)
+@click.option("--json", "as_json", is_flag=True, help="Print JSON, not a table.")
+@click.option(
+    "--units",
+    type=click.Choice(["us", "metric"]),
+    default="us",
+    show_default=True,
+    help="Units of the table and the figure (JSON is always SI).",
+)
+@talk_options
+@click.pass_obj
+def command(talk: Talk, job: Path, out: Path | None, as_json: bool, units: str) -> None:
+    """Show the drying demand by facing and hour for the job in JOB.toml.
+
+    \b
+    Examples:
+      stillwet demand job.toml
+      stillwet demand job.toml --out drying.png
+      stillwet demand job.toml --json
+    """  # noqa: D301 (click wants the backspace character itself)
+    from stillwet.services.demand import demand_of_job
+
+    found = demand_of_job(job, out, units=units, progress=talk.progress)
+    talk.finish()
+    click.echo(found.json_text() if as_json else found.text())
+    if out is not None:
+        talk.note(f"wrote {out}")

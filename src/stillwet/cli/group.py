@@ -1,0 +1,122 @@
+"""The ``stillwet`` command itself: its verbs, loaded when asked for, and how trouble is told."""
+
+from __future__ import annotations
+
+import os
+import sys
+import tempfile
+import traceback
+from collections.abc import Sequence
+from importlib import import_module
+
+import click
+
+from stillwet import __version__
+from stillwet.cli.talk import Talk
+from stillwet.errors import StillwetError
+
+OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
+
+VERBS = ("plan", "demand", "new", "demo")
+
+
+class VerbGroup(click.Group):
+    """A group that imports ``stillwet.cli.<verb>`` only when that verb is needed."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:
+        """The verbs, in the order a newcomer meets them."""
+        return list(VERBS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:
+        """The verb's command, or None when there is no such verb."""
+        if cmd_name not in VERBS:
+            return None
+        command = import_module(f"stillwet.cli.{cmd_name}").command
+        assert isinstance(command, click.Command)
+        return command
+
+
+@click.group(cls=VerbGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(__version__, prog_name="stillwet")
+def stillwet() -> None:
+    """Reckon how thick a gel coat must be, when to lay it and until when it holds.
+
+    Stillwet works backward from the fire that is coming. It is a decision aid only: local orders,
+    agency rules, the product label and its safety data sheet come first.
+
+    \b
+    Examples:
+      stillwet demo
+      stillwet new my-job
+      stillwet plan my-job/job.toml --out my-job/plan
+      stillwet demand my-job/job.toml --out drying.svg
+
+    Exit status: 0 done, 1 unexpected trouble, 2 bad input.
+    """  # noqa: D301 (click wants the backspace character itself)
+
+
+def main(arguments: Sequence[str] | None = None) -> None:
+    """Run the command line and leave with its exit status."""
+    sys.exit(run(arguments))
+
+
+def run(arguments: Sequence[str] | None = None) -> int:
+    """Run one command and return its exit status; results on stdout, talk on stderr."""
+    talk = Talk()
+    try:
+        status = stillwet.main(
+            args=None if arguments is None else list(arguments),
+            prog_name="stillwet",
+            standalone_mode=False,
+            obj=talk,
+        )
+        sys.stdout.flush()
+    except StillwetError as error:
+        return _tell_bad_input(error)
+    except click.ClickException as error:
+        error.show()
+        return BAD_INPUT
+    except (KeyboardInterrupt, click.Abort):
+        click.echo("\nstopped; nothing was written", err=True)
+        return STOPPED
+    except BrokenPipeError:
+        # The reader (a pager, head) has gone; point stdout away so that exit stays quiet.
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        return TROUBLE
+    except OSError as error:
+        return _tell_trouble(talk, error, f"{error.strerror or error}: {error.filename or ''}")
+    except Exception as error:  # the last door: nobody in the field should meet a traceback
+        return _tell_trouble(talk, error, f"{type(error).__name__}: {error}")
+    finally:
+        talk.finish()
+    return status if isinstance(status, int) else OK
+
+
+def _tell_bad_input(error: StillwetError) -> int:
+    count = len(error.problems)
+    click.echo(
+        f"{count} problem{'s' if count > 1 else ''} in the input; nothing written:", err=True
+    )
+    for problem in error.problems:
+        click.echo(f"  {problem}", err=True)
+    return BAD_INPUT
+
+
+def _tell_trouble(talk: Talk, error: BaseException, summary: str) -> int:
+    if talk.debug:
+        traceback.print_exception(error)
+        return TROUBLE
+    one_line = " ".join(summary.split()).rstrip(": ")
+    click.echo(f"stillwet: unexpected trouble: {one_line} (trace: {_kept(error)})", err=True)
+    return TROUBLE
+
+
+def _kept(error: BaseException) -> str:
+    """Where the trace was written, or how to see it when even that cannot be written."""
+    try:
+        handle, name = tempfile.mkstemp(prefix="stillwet-trace-", suffix=".log")
+        with os.fdopen(handle, "w", encoding="utf-8") as log:
+            traceback.print_exception(error, file=log)
+    except OSError:
+        return "run again with --debug"
+    return name

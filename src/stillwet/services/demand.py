@@ -1,0 +1,66 @@
+"""Use case: the drying demand of a job's weather on each facing, as table, JSON and figure."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from pathlib import Path
+
+from stillwet.domain.facing import FacingDemand
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.outputs import need_folder_place, write_one
+from stillwet.services.planning import Progress, read_whole_job
+
+FIGURE_SUFFIXES = (".svg", ".png")
+
+
+@dataclass(frozen=True, slots=True)
+class Demand:
+    """The drying demand of one job, ready to be shown."""
+
+    facings: FacingDemand
+    time_zone: str
+    units: str
+
+    def text(self) -> str:
+        """A table, one row an hour, one column a facing."""
+        from stillwet.reports.demand_table import demand_text
+
+        return demand_text(self.facings, time_zone=self.time_zone, units=self.units)
+
+    def json_text(self) -> str:
+        """The same as JSON in SI."""
+        from stillwet.reports.demand_table import demand_json_text
+
+        return demand_json_text(self.facings, time_zone=self.time_zone)
+
+    def figure(self, suffix: str) -> bytes:
+        """The figure as SVG or PNG."""
+        from stillwet.reports.figures import drying_figure_svg, svg_to_png
+
+        svg = drying_figure_svg(self.facings, time_zone=self.time_zone, units=self.units)
+        return svg_to_png(svg) if suffix == ".png" else svg.encode()
+
+
+def demand_of_job(
+    path: Path, figure: Path | None, *, units: str = "us", progress: Progress | None = None
+) -> Demand:
+    """Reckon the drying demand of the job at ``path``; with ``figure``, draw it to that file."""
+    if figure is not None:
+        _need_figure_place(figure)
+    if progress is not None:
+        progress("reading the job", 0.0)
+    job = read_whole_job(path)
+    if progress is not None:
+        progress("reckoning the drying demand", 0.3)
+    from stillwet.engine.demand import drying_by_facing
+
+    demand = Demand(drying_by_facing(job), job.time_zone, units)
+    if figure is not None:
+        write_one(figure, demand.figure(figure.suffix.lower()))
+    return demand
+
+
+def _need_figure_place(figure: Path) -> None:
+    if figure.suffix.lower() not in FIGURE_SUFFIXES:
+        raise StillwetError(Problem("--out", "a file ending in .svg or .png", shown(figure.name)))
+    need_folder_place(figure.parent)

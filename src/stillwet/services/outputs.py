@@ -1,0 +1,123 @@
+"""Files that appear whole or not at all."""
+
+from __future__ import annotations
+
+import os
+import shutil
+import tempfile
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
+from pathlib import Path
+
+from stillwet.errors import Problem, StillwetError
+
+Writer = Callable[[Path], None]
+
+
+def write_whole(folder: Path, writers: Mapping[str, Writer]) -> tuple[Path, ...]:
+    """Write every named file into the folder, or leave the folder as it was.
+
+    Each writer gets the path to write to, in a hidden scratch folder on the same disk. Only when
+    all have succeeded do the files move into place; if a move fails, the earlier ones are undone.
+    """
+    folder = folder.absolute()
+    need_folder_place(folder)
+    with _scratch_beside(folder) as scratch:
+        for name, write in writers.items():
+            fresh = scratch / name
+            fresh.parent.mkdir(parents=True, exist_ok=True)
+            write(fresh)
+            _flush_to_disk(fresh)
+        if folder.exists():
+            _move_in(scratch, folder, tuple(writers))
+        else:
+            # mkdtemp folders are private; the finished one is as open as any other
+            scratch.chmod(0o777 & ~_umask())
+            scratch.rename(folder)
+    return tuple(folder / name for name in writers)
+
+
+def write_one(path: Path, content: bytes) -> Path:
+    """Write one file whole or not at all."""
+    (written,) = write_whole(path.absolute().parent, {path.name: lambda at: _write(at, content)})
+    return written
+
+
+def bytes_writer(content: bytes) -> Writer:
+    """A writer of ready-made bytes."""
+    return lambda path: _write(path, content)
+
+
+def _write(path: Path, content: bytes) -> None:
+    path.write_bytes(content)
+
+
+def need_folder_place(folder: Path) -> None:
+    """Raise, so that it can be done before any work, when a file stands where a folder must."""
+    folder = folder.absolute()
+    for place in (folder, *folder.parents):
+        if place.exists():
+            if not place.is_dir():
+                raise StillwetError(Problem("--out", "a folder", "a file", str(place)))
+            return
+
+
+@contextmanager
+def _scratch_beside(folder: Path) -> Iterator[Path]:
+    made = _make_parents(folder.parent)
+    try:
+        home = folder if folder.is_dir() else folder.parent
+        scratch = Path(tempfile.mkdtemp(prefix=".stillwet-", dir=home))
+        try:
+            yield scratch
+        finally:
+            shutil.rmtree(scratch, ignore_errors=True)
+    except BaseException:
+        for parent in reversed(made):
+            with suppress(OSError):
+                parent.rmdir()
+        raise
+
+
+def _make_parents(parent: Path) -> list[Path]:
+    missing = [place for place in (parent, *parent.parents) if not place.exists()]
+    missing.reverse()
+    for place in missing:
+        place.mkdir()
+    return missing
+
+
+def _move_in(scratch: Path, folder: Path, names: tuple[str, ...]) -> None:
+    kept = Path(tempfile.mkdtemp(prefix="old-", dir=scratch))
+    moved: list[str] = []
+    try:
+        for name in names:
+            target, old = folder / name, kept / name
+            target.parent.mkdir(parents=True, exist_ok=True)
+            if target.exists():
+                old.parent.mkdir(parents=True, exist_ok=True)
+                shutil.copy2(target, old)  # a copy, because memory sticks know no links
+            moved.append(name)
+            os.replace(scratch / name, target)
+    except BaseException:
+        for name in moved:
+            _undo(folder / name, kept / name)
+        raise
+
+
+def _undo(target: Path, old: Path) -> None:
+    if old.exists():
+        os.replace(old, target)
+    elif target.is_file():
+        target.unlink()
+
+
+def _flush_to_disk(path: Path) -> None:
+    with path.open("rb") as handle:
+        os.fsync(handle.fileno())
+
+
+def _umask() -> int:
+    current = os.umask(0)
+    os.umask(current)
+    return current

@@ -107,6 +107,9 @@ UNITS: dict[str, Unit] = {
     "t/ha": Unit("fuel_load", 0.1),
     "ton/ac": Unit("fuel_load", 907.18474 / 4046.8564224),
     "lb/ft2": Unit("fuel_load", _POUND / _FOOT**2),
+    "j/kg": Unit("heat_content", 1.0),
+    "kj/kg": Unit("heat_content", 1e3),
+    "btu/lb": Unit("heat_content", _BTU / _POUND),
     "1/m": Unit("surface_to_volume", 1.0),
     "1/ft": Unit("surface_to_volume", 1 / _FOOT),
 }

@@ -18,15 +18,21 @@ class BasisKind(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class Basis:
-    """The source of one number; an untested default always has its interval [low, high]."""
+    """The source of one number or word.
+
+    An untested default always says how wide it is: a number its interval [low, high], a word
+    (a material) what it may be ``instead``.
+    """
 
     kind: BasisKind
     source: str
     low: float | None = None
     high: float | None = None
+    instead: str = ""
 
     def __post_init__(self) -> None:
-        if self.kind is BasisKind.UNTESTED and (self.low is None or self.high is None):
+        is_narrow = not self.instead and (self.low is None or self.high is None)
+        if self.kind is BasisKind.UNTESTED and is_narrow:
             raise ValueError(f"untested default without an interval: {self.source}")
 
 

@@ -74,6 +74,8 @@ class AssetPlan:
     work_s: float  # set-up and nozzle time with the reference crew
     cautions: tuple[str, ...]
     inputs: tuple[Input, ...]
+    fire_bearing_deg: float | None = None  # where the fire comes from; None: any side may face it
+    note: str = ""  # the user's own words about the asset
 
 
 @dataclass(frozen=True, slots=True)

@@ -37,7 +37,7 @@ class Product:
     yield_coefficient_pa: float
     yield_threshold: float
     yield_exponent: float
-    hardness_half_kg_m3: float  # hardness (as CaCO3) that halves the yield stress
+    hardness_half_kg_m3: float  # hardness (as CaCO3) that makes a ratio do what half of it would
     drying_exponent: float  # n of the falling-rate law, 0 to 1
     pack_m3: float  # concentrate in one pack (volume; powders by bulk density)
     cost_per_pack_usd: float

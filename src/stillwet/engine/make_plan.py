@@ -1,0 +1,348 @@
+"""The plan, made the way the method reads: the fire, the sky, the coat, the mix, the work."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+import stillwet
+from stillwet.domain.assets import Asset, Surface
+from stillwet.domain.job import Job
+from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherSummary
+from stillwet.domain.weather import Weather
+from stillwet.engine import coating, mixing
+from stillwet.engine.cautions import asset_cautions, job_cautions, job_warnings
+from stillwet.engine.drying import Drying, job_drying
+from stillwet.engine.exposure import FireAsk, fire_ask, protection_under_peak
+from stillwet.engine.faces import faces_of
+from stillwet.engine.inputs import asset_inputs, job_inputs
+from stillwet.engine.members import Members, draw_members
+from stillwet.engine.quantities import NOTHING, Amount, amount_for, load_for, reference_crew
+from stillwet.engine.verdicts import CONFIDENT, Finding, governing_cause, reason_of, verdict_of
+
+Array = NDArray[np.float64]
+Progress = Callable[[str, float], None]
+
+_WORST_FIRST = (Verdict.WILL_NOT_HOLD, Verdict.DOUBTFUL, Verdict.HOLDS, Verdict.DO_NOT_COAT)
+
+
+@dataclass(frozen=True, eq=False)
+class _Answer:
+    """The reckoning for all faces of the job. S faces, M members."""
+
+    coat: Array
+    needed: Array
+    cling: Array
+    ratio: Array
+    lay_s: Array
+    apply_from_s: Array
+    apply_until_s: Array
+    probability: Array
+    hold_50_s: Array
+    hold_90_s: Array
+    drying: Array
+    left: Array  # median water of the thinnest tenth when the front arrives
+
+
+def make_plan(job: Job, *, now_s: float, progress: Progress | None = None) -> Plan:
+    """Reckon the whole job backward from the fire.
+
+    Parameters: job; now_s, when the plan is made [epoch s] (recorded, not reckoned with); progress,
+    called with a step's name and the share done. Returns a Plan, worst asset first; the same job
+    gives the same plan to the bit. Raises StillwetError where the job cannot be reckoned at all.
+    """
+    tell = progress or (lambda _step, _share: None)
+    tell("drawing members", 0.0)
+    members = draw_members(job)
+    faces = {asset.id: faces_of(asset) for asset in job.assets}
+    surfaces = tuple(face for asset in job.assets for face in faces[asset.id])
+    tell("what the sky will take", 0.05)
+    drying = job_drying(job, surfaces, members)
+    tell("what the fire will ask", 0.4)
+    asks = {asset.id: _fire_ask(job, asset, faces[asset.id], members) for asset in job.assets}
+    tell("how thick, and until when", 0.6)
+    answer = _reckon(job, surfaces, members, drying, asks)
+    tell("what it takes", 0.9)
+    plans = _asset_plans(job, faces, asks, answer)
+    tell("done", 1.0)
+    return _assemble(job, now_s, plans)
+
+
+def _fire_ask(job: Job, asset: Asset, surfaces: tuple[Surface, ...], members: Members) -> FireAsk:
+    when, weather = asset.fire.arrival_to_s, job.weather
+    return fire_ask(
+        asset,
+        surfaces,
+        members,
+        air_temperature_k=float(np.interp(when, weather.time_s, weather.air_temperature_k)),
+        relative_humidity=float(np.interp(when, weather.time_s, weather.relative_humidity)),
+    )
+
+
+def _reckon(
+    job: Job,
+    surfaces: tuple[Surface, ...],
+    members: Members,
+    drying: Drying,
+    asks: dict[str, FireAsk],
+) -> _Answer:
+    """Coat, ratio, times and probability of every face, in arrays over all faces at once."""
+    practice = job.practice
+    by_id = {asset.id: asset for asset in job.assets}
+    arrival = np.array([by_id[face.asset_id].fire.arrival_to_s for face in surfaces])
+    earliest = np.array([by_id[face.asset_id].fire.arrival_from_s for face in surfaces])
+    ask = coating.Ask(
+        water_demand=np.concatenate([asks[asset.id].water_demand_kg_m2 for asset in job.assets]),
+        arrival_s=arrival,
+        end_s=arrival + practice.ember_period_s,
+        reserve=practice.ember_reserve_kg_m2,
+    )
+    mix = mixing.make_mix(job, members)
+    strongest = mixing.best_ratio(mix, len(surfaces))
+    cling = coating.round_coat_down(mixing.cling_median(mix, surfaces, strongest) * mix.keep)
+    until = earliest - practice.egress_lead_s
+    lay = np.clip(until - practice.work_window_s, job.start_s, np.maximum(until, job.start_s))
+    spread = coating.make_spread(members, cling / mix.keep)
+    needed = coating.coat_needed(drying, spread, ask, lay_s=lay, confidence=CONFIDENT)
+    wanted = np.maximum(coating.round_coat_up(needed), practice.thinnest_coat_kg_m2)
+    coat = np.minimum(wanted, cling)
+    ratio = mixing.ratio_for(mix, surfaces, coat)
+    spread = coating.make_spread(members, mixing.cling_median(mix, surfaces, ratio))
+    first = coating.apply_from(
+        drying,
+        spread,
+        ask,
+        coat=coat,
+        start_s=job.start_s,
+        until_s=np.maximum(until, job.start_s),
+        confidence=CONFIDENT,
+    )
+    # A coat too thin for the planned lay time is laid later; one that never holds, as late as may be.
+    late = np.where(np.isnan(first), np.maximum(until, job.start_s), first)
+    lay = np.maximum(lay, late)
+    hold = coating.hold_until(drying, spread, ask, coat=coat, lay_s=lay)
+    chance = coating.probability(drying, spread, ask, coat=coat, lay_s=lay)
+    return _Answer(
+        coat=coat,
+        needed=needed,
+        cling=cling,
+        ratio=ratio,
+        lay_s=lay,
+        apply_from_s=first,
+        apply_until_s=until,
+        probability=np.where(until < job.start_s, 0.0, chance),
+        hold_50_s=np.quantile(hold, 0.5, axis=1, method="lower"),
+        hold_90_s=np.quantile(hold, 1.0 - CONFIDENT, axis=1, method="lower"),
+        drying=np.median(drying.at(arrival) - drying.at(lay), axis=1),
+        left=np.median(coating.left_at(drying, spread, coat=coat, lay_s=lay, at_s=arrival), axis=1),
+    )
+
+
+def _asset_plans(
+    job: Job,
+    faces: dict[str, tuple[Surface, ...]],
+    asks: dict[str, FireAsk],
+    answer: _Answer,
+) -> tuple[AssetPlan, ...]:
+    plans = []
+    row = 0
+    for asset in job.assets:
+        count = len(faces[asset.id])
+        plans.append(_asset_plan(job, asset, faces[asset.id], asks[asset.id], answer, row))
+        row += count
+    return tuple(sorted(plans, key=_urgency))
+
+
+def _urgency(plan: AssetPlan) -> tuple[int, float, float, str]:
+    return (
+        _WORST_FIRST.index(plan.verdict),
+        plan.governing.probability,
+        plan.fire_window_from_s,
+        plan.asset_id,
+    )
+
+
+def _asset_plan(
+    job: Job,
+    asset: Asset,
+    surfaces: tuple[Surface, ...],
+    ask: FireAsk,
+    answer: _Answer,
+    first_row: int,
+) -> AssetPlan:
+    drafts = [
+        _finding(job, ask, answer, first_row + index, index) for index in range(len(surfaces))
+    ]
+    verdicts = [verdict_of(found.probability) for found in drafts]
+    hopeless = Verdict.WILL_NOT_HOLD in verdicts
+    plans = tuple(
+        _surface_plan(
+            job,
+            asset,
+            face,
+            ask,
+            answer,
+            (first_row + index, index),
+            drafts[index],
+            is_sprayed=asset.released and not hopeless,
+        )
+        for index, face in enumerate(surfaces)
+    )
+    governing = min(
+        plans,
+        key=lambda plan: (_WORST_FIRST.index(plan.verdict), plan.probability, -plan.coat_kg_m2),
+    )
+    crew = reference_crew(job)
+    mix = sum(plan.mix_m3 for plan in plans)
+    return AssetPlan(
+        asset_id=asset.id,
+        name=asset.name,
+        kind=asset.kind,
+        value=asset.value,
+        x_m=asset.x_m,
+        y_m=asset.y_m,
+        footprint_m=asset.footprint_m,
+        exposure=asset.fire.name,
+        fire_window_from_s=asset.fire.arrival_from_s,
+        fire_window_to_s=asset.fire.arrival_to_s + job.practice.ember_period_s,
+        arrival_to_s=asset.fire.arrival_to_s,
+        verdict=governing.verdict,
+        reason=governing.reason,
+        governing=governing,
+        surfaces=plans,
+        area_m2=sum(face.area_m2 for face in surfaces),
+        mix_m3=mix,
+        water_m3=sum(plan.water_m3 for plan in plans),
+        concentrate_m3=sum(plan.concentrate_m3 for plan in plans),
+        work_s=(crew.setup_s if mix > 0 else 0.0) + sum(plan.spray_s for plan in plans),
+        cautions=asset_cautions(job, asset),
+        inputs=asset_inputs(asset),
+    )
+
+
+def _finding(job: Job, ask: FireAsk, answer: _Answer, row: int, index: int) -> Finding:
+    return Finding(
+        probability=float(answer.probability[row]),
+        coat=float(answer.coat[row]),
+        needed=float(answer.needed[row]),
+        cling=float(answer.cling[row]),
+        thinnest=job.practice.thinnest_coat_kg_m2,
+        water_demand=float(np.median(ask.water_demand_kg_m2[index])),
+        reserve=job.practice.ember_reserve_kg_m2,
+        drying=float(answer.drying[row]),
+        apply_until_s=float(answer.apply_until_s[row]),
+        start_s=job.start_s,
+        contact=ask.contact,
+    )
+
+
+def _surface_plan(
+    job: Job,
+    asset: Asset,
+    face: Surface,
+    ask: FireAsk,
+    answer: _Answer,
+    rows: tuple[int, int],
+    found: Finding,
+    *,
+    is_sprayed: bool,
+) -> SurfacePlan:
+    row, index = rows
+    ratio = float(answer.ratio[row])
+    amount = _amount(job, face, found.coat, ratio) if is_sprayed else NOTHING
+    verdict = verdict_of(found.probability) if asset.released else Verdict.DO_NOT_COAT
+    has_window = not np.isnan(answer.apply_from_s[row])
+    return SurfacePlan(
+        surface=face,
+        verdict=verdict,
+        reason=reason_of(found) if asset.released else NOT_RELEASED,
+        governs=governing_cause(found) if asset.released else "release",
+        coat_kg_m2=found.coat if is_sprayed else 0.0,
+        coat_needed_kg_m2=found.needed,
+        cling_limit_kg_m2=found.cling,
+        mix_ratio=ratio,
+        lay_time_s=float(answer.lay_s[row]),
+        apply_from_s=float(answer.apply_from_s[row]) if has_window and is_sprayed else None,
+        apply_until_s=found.apply_until_s if is_sprayed else None,
+        hold_until_50_s=float(answer.hold_50_s[row]) if is_sprayed else None,
+        hold_until_90_s=float(answer.hold_90_s[row]) if is_sprayed else None,
+        probability=found.probability,
+        water_demand_50_kg_m2=found.water_demand,
+        water_demand_90_kg_m2=float(np.quantile(ask.water_demand_kg_m2[index], CONFIDENT)),
+        drying_to_arrival_kg_m2=found.drying,
+        peak_flux_w_m2=float(ask.peak_flux_w_m2[index]),
+        bare_ignition_s=ask.bare_ignition_s[index],
+        protection_s=protection_under_peak(
+            asset,
+            ask,
+            index=index,
+            water_kg_m2=float(answer.left[row]),
+            water_efficiency=job.practice.water_efficiency,
+        ),
+        mix_m3=amount.mix_m3,
+        water_m3=amount.water_m3,
+        concentrate_m3=amount.concentrate_m3,
+        spray_s=amount.spray_s,
+    )
+
+
+NOT_RELEASED = "Not released by its owner or utility: do not spray until they say so."
+
+
+def _amount(job: Job, face: Surface, coat: float, ratio: float) -> Amount:
+    return amount_for(
+        job.product,
+        area_m2=face.area_m2,
+        coat_kg_m2=coat,
+        ratio=ratio,
+        transfer_efficiency=job.practice.transfer_efficiency,
+        flow_m3_s=reference_crew(job).spray_flow_m3_s,
+    )
+
+
+def _assemble(job: Job, now_s: float, plans: tuple[AssetPlan, ...]) -> Plan:
+    sprayed = [face.mix_ratio for plan in plans for face in plan.surfaces if face.mix_m3 > 0]
+    marks = (job.input_hash, stillwet.__version__, str(job.seed), str(job.members))
+    return Plan(
+        id=hashlib.sha256("|".join(marks).encode()).hexdigest()[:10],
+        job_name=job.name,
+        time_zone=job.time_zone,
+        crs=job.crs,
+        made_s=now_s,
+        start_s=job.start_s,
+        model_version=stillwet.__version__,
+        seed=job.seed,
+        members=job.members,
+        input_hash=job.input_hash,
+        product_name=job.product.name,
+        ratio_basis=job.product.ratio_basis.value,
+        mix_ratio=max(sprayed, default=0.0),
+        assets=plans,
+        load=load_for(job, plans),
+        weather=_weather_summary(job.weather, job),
+        lines_m=tuple(line.track_m for line in job.lines),
+        streams_m=job.streams_m,
+        water_points_m=tuple((point.name, point.x_m, point.y_m) for point in job.water_points),
+        cautions=job_cautions(),
+        warnings=job_warnings(job, plans),
+        inputs=job_inputs(job),
+    )
+
+
+def _weather_summary(weather: Weather, job: Job) -> WeatherSummary:
+    last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
+    used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s <= last + 1.0)
+    return WeatherSummary(
+        source=weather.source,
+        from_s=float(weather.time_s[used][0]),
+        to_s=float(weather.time_s[used][-1]),
+        issued_s=weather.issued_s,
+        air_temperature_max_k=float(weather.air_temperature_k[used].max()),
+        relative_humidity_min=float(weather.relative_humidity[used].min()),
+        wind_speed_max_m_s=float(weather.wind_speed_m_s[used].max()),
+        rain_kg_m2=float(np.nansum(weather.precipitation_kg_m2[used])),
+    )

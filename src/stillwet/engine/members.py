@@ -1,0 +1,137 @@
+"""The members of a reckoning: one quasi-random draw of everything uncertain, the same for a seed."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillwet.domain.basis import Basis
+from stillwet.domain.job import Job
+
+Array = NDArray[np.float64]
+
+# The order is part of the seed's meaning: append, never reorder.
+DIMENSIONS = (
+    "temperature",
+    "humidity",
+    "wind",
+    "sun",
+    "drying exponent",
+    "water efficiency",
+    "transfer efficiency",
+    "coat variation",
+    "yield stress",
+    "flux",
+)
+_NORMAL_90 = 1.2815515655446004  # standard normal quantile at 0.9
+_LEAD_CAP_H = 72.0
+
+
+@dataclass(frozen=True, eq=False)
+class Members:
+    """Standard uniform draws and what they mean; each array has shape (members,)."""
+
+    uniform: Array  # (members, dimensions)
+    drying_exponent: Array
+    water_efficiency: Array
+    coat_factor: Array  # coat that stays over coat planned
+    coat_variation: Array
+    yield_factor: Array
+    flux_factor: Array
+
+    @property
+    def count(self) -> int:
+        """Number of members."""
+        return int(self.uniform.shape[0])
+
+    def normal(self, dimension: str) -> Array:
+        """The draw of one dimension as standard normal deviates (members,)."""
+        from scipy.special import ndtri
+
+        return np.asarray(ndtri(self.uniform[:, DIMENSIONS.index(dimension)]))
+
+
+def _triangular(uniform: Array, low: float, mode: float, high: float) -> Array:
+    """Inverse of the triangular distribution; a zero width gives the mode."""
+    if high <= low:
+        return np.full_like(uniform, mode)
+    mode = min(max(mode, low), high)
+    split = (mode - low) / (high - low)
+    left = low + np.sqrt(uniform * (high - low) * (mode - low))
+    right = high - np.sqrt((1 - uniform) * (high - low) * (high - mode))
+    return np.where(uniform < split, left, right)
+
+
+def _spread(uniform: Array, value: float, basis: Basis | None) -> Array:
+    """Values over the interval the basis states; a basis without an interval does not spread."""
+    if basis is None or basis.low is None or basis.high is None:
+        return np.full_like(uniform, value)
+    return _triangular(uniform, basis.low, value, basis.high)
+
+
+def _log_spread(normal: Array, value: float, basis: Basis | None) -> Array:
+    """Factors about 1 whose 10 and 90 % points are the basis's low and high over the value."""
+    if basis is None or basis.low is None or basis.high is None or value <= 0 or basis.low <= 0:
+        return np.ones_like(normal)
+    below = math.log(value / basis.low) / _NORMAL_90
+    above = math.log(basis.high / value) / _NORMAL_90
+    return np.exp(np.where(normal < 0, normal * below, normal * above))
+
+
+def draw_members(job: Job) -> Members:
+    """Draw the job's members by a scrambled Sobol sequence (scipy.stats.qmc), seeded by the job.
+
+    The first weather-independent quantities are turned into values here; the weather's own
+    deviates are scaled by lead time in ``engine.drying``.
+    """
+    from scipy.special import ndtri
+    from scipy.stats import qmc
+
+    sampler = qmc.Sobol(d=len(DIMENSIONS), scramble=True, rng=np.random.default_rng(job.seed))
+    drawn = sampler.random_base2(math.ceil(math.log2(job.members)))[: job.members]
+    # Half a cell away from 0 and 1, where the normal quantile is infinite.
+    edge = 0.5 / job.members
+    uniform = np.clip(np.asarray(drawn, dtype=np.float64), edge, 1 - edge)
+
+    def column(name: str) -> Array:
+        return uniform[:, DIMENSIONS.index(name)]
+
+    practice, product = job.practice, job.product
+    efficiency = _spread(
+        column("transfer efficiency"),
+        practice.transfer_efficiency,
+        practice.basis.get("transfer_efficiency"),
+    )
+    return Members(
+        uniform=uniform,
+        drying_exponent=_spread(
+            column("drying exponent"), product.drying_exponent, product.basis.get("drying_exponent")
+        ),
+        water_efficiency=_spread(
+            column("water efficiency"),
+            practice.water_efficiency,
+            practice.basis.get("water_efficiency"),
+        ),
+        coat_factor=efficiency / practice.transfer_efficiency,
+        coat_variation=_spread(
+            column("coat variation"), practice.coat_variation, practice.basis.get("coat_variation")
+        ),
+        yield_factor=_log_spread(
+            np.asarray(ndtri(column("yield stress"))),
+            product.yield_coefficient_pa,
+            product.basis.get("yield_coefficient"),
+        ),
+        flux_factor=np.exp(FLUX_LOG_SD * np.asarray(ndtri(column("flux")))),
+    )
+
+
+FLUX_LOG_SD = 0.25  # untested default, interval 0.1 to 0.5: spread of ln(flux) for a stated fire
+
+
+def growing_sd(at_first_and_24h: tuple[float, float], lead_h: Array) -> Array:
+    """Standard deviation at a lead time [h]: linear through both points, flat beyond 72 h."""
+    first, at_24h = at_first_and_24h
+    return np.asarray(first + (at_24h - first) * np.clip(lead_h, 0.0, _LEAD_CAP_H) / 24.0)

@@ -1,0 +1,78 @@
+"""From numbers to what a crew is told: the verdict on one face, what governs it, and why."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stillwet.domain.plan import Verdict
+
+CONFIDENT = 0.9
+EVEN = 0.5
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """The numbers of one face that decide its verdict. Coats in kg/m2 (mm), times in epoch seconds."""
+
+    probability: float
+    coat: float
+    needed: float
+    cling: float  # the thickest coat counted on
+    thinnest: float
+    water_demand: float  # median
+    reserve: float
+    drying: float  # median, lay time to latest arrival
+    apply_until_s: float
+    start_s: float
+    contact: bool
+
+
+def verdict_of(probability: float) -> Verdict:
+    """The verdict that a probability of meeting the demand allows."""
+    if probability >= CONFIDENT:
+        return Verdict.HOLDS
+    return Verdict.DOUBTFUL if probability >= EVEN else Verdict.WILL_NOT_HOLD
+
+
+def governing_cause(found: Finding) -> str:
+    """The one thing that sets this face's coat, or stops it."""
+    if found.apply_until_s < found.start_s:
+        return "time"
+    if verdict_of(found.probability) is not Verdict.HOLDS:
+        return "fire" if found.water_demand + found.reserve > 0.5 * found.cling else "cling"
+    if found.coat <= found.thinnest + 1e-9:
+        return "thinnest coat"
+    if found.water_demand > found.drying:
+        return "fire"
+    return "drying" if found.drying > found.reserve else "embers"
+
+
+def reason_of(found: Finding) -> str:
+    """Why, in a sentence a crew can act on."""
+    cause = governing_cause(found)
+    if cause == "time":
+        return "No time: crews must be clear before a coat could be finished."
+    flames = " Flames reach the face." if found.contact else ""
+    verdict = verdict_of(found.probability)
+    if verdict is Verdict.WILL_NOT_HOLD:
+        if cause == "fire":
+            return (
+                f"The fire boils off {found.water_demand:.1f} mm in the middle case; no coat that "
+                f"clings ({found.cling:.1f} mm) holds that.{flames}"
+            )
+        return (
+            f"It would need more coat than clings ({found.cling:.1f} mm): the weather takes "
+            f"{found.drying:.1f} mm before the fire.{flames}"
+        )
+    if verdict is Verdict.DOUBTFUL:
+        return (
+            f"The thickest coat that clings ({found.cling:.1f} mm) meets the demand in "
+            f"{100 * found.probability:.0f} of 100 cases, laid as late as crews may stay.{flames}"
+        )
+    told = {
+        "thinnest coat": "The thinnest even coat is already enough.",
+        "fire": f"Set by the fire: it takes {found.water_demand:.1f} mm in the middle case.",
+        "drying": f"Set by drying: the weather takes {found.drying:.1f} mm before the fire.",
+        "embers": "Set by the embers: the coat must stay wet through the ember period.",
+    }
+    return told[cause] + flames

@@ -52,7 +52,7 @@ def demand_of_job(
     job = read_whole_job(path)
     if progress is not None:
         progress("reckoning the drying demand", 0.3)
-    from stillwet.engine.demand import drying_by_facing
+    from stillwet.engine.drying import drying_by_facing
 
     demand = Demand(drying_by_facing(job), job.time_zone, units)
     if figure is not None:

@@ -23,7 +23,7 @@ class Product:
     """A concentrate as its label and the crew's trials describe it. Ratios are fractions.
 
     Yield stress follows ``yield_coefficient_pa * (ratio - yield_threshold)**yield_exponent`` above
-    the threshold, times the water's hardness factor (physics/rheology). ``density_kg_m3`` is that
+    the threshold; hard water first shrinks the ratio (physics/rheology). ``density_kg_m3`` is that
     of the concentrate (bulk density for powders).
     """
 

@@ -126,7 +126,8 @@ def leaf_retention(
     """
     film = 0.5 * np.pi * np.asarray(yield_pa, dtype=float) / GRAVITY / safety
     bead = 0.5 * np.asarray(blade_width_m) * np.asarray(density_kg_m3)
-    return np.maximum(2.0 * np.minimum(film, bead), water_kg_m2)
+    kept: Numbers = np.maximum(2.0 * np.minimum(film, bead), water_kg_m2)
+    return kept
 
 
 def foliage_retention(

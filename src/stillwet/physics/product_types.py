@@ -70,11 +70,8 @@ def product_type(*, name: str) -> ProductType:
         raise StillwetError(
             Problem("product_type", "one of " + ", ".join(table), shown(name), "product_types")
         )
-    row: dict[str, Any] = table[name]
-    return ProductType(
-        id=name,
-        **{
-            key: Parameter(**value) if isinstance(value, dict) else value
-            for key, value in row.items()
-        },
-    )
+    row: dict[str, Any] = {
+        key: Parameter(**value) if isinstance(value, dict) else value
+        for key, value in table[name].items()
+    }
+    return ProductType(id=name, **row)

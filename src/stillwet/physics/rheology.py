@@ -21,8 +21,7 @@ YIELD_TEMPERATURE_SLOPE_PER_K = 0.005  # untested default, 0 to 0.015 1/K
 HYDRATION_TIME_S = 60.0  # untested default at 21 C, see data/product_types.toml by type
 THINNING_SHARPNESS = 4.0  # untested default, 2.5 to 6: how fast a mix turns from water to gel
 
-# IAPWS SR6-08(2011), Patek et al. 2009, J. Phys. Chem. Ref. Data 38:21: mu = sum a (T/300)^b, uPa
-# s.
+# Patek et al. 2009, J. Phys. Chem. Ref. Data 38:21 (IAPWS SR6-08): sum a (T/300)^b in uPa s.
 PATEK_TERMS = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
 
 

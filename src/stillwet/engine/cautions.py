@@ -60,8 +60,8 @@ def job_warnings(job: Job, plans: tuple[AssetPlan, ...]) -> tuple[str, ...]:
     rain = float(weather.precipitation_kg_m2[used].max(initial=0.0))
     if rain >= _RAIN_WASHES_KG_M2:
         warnings.append(
-            f"Rain of {rain:.1f} mm in an hour is forecast before the last fire window ends: a coat it "
-            "falls on counts as washed, its state unknown. Rain is never counted as restoring a coat."
+            f"Rain of {rain:.1f} mm in an hour is forecast before the last fire window ends: a "
+            "coat it falls on counts as washed, its state unknown. Rain never restores a coat."
         )
     if weather.issued_s is not None and job.start_s - weather.issued_s > _OLD_FORECAST_S:
         hours = (job.start_s - weather.issued_s) / 3600.0
@@ -78,7 +78,7 @@ def job_warnings(job: Job, plans: tuple[AssetPlan, ...]) -> tuple[str, ...]:
     ]
     if untested:
         warnings.append(
-            f"{job.product.name} has no trial behind it: {', '.join(untested)} are untested defaults. "
+            f"{job.product.name} has no trial behind it. Untested defaults: {', '.join(untested)}. "
             "Mix a bucket and check cling and drying before relying on this plan."
         )
     return tuple(warnings)

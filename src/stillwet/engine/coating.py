@@ -11,7 +11,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stillwet.domain.job import Practice
 from stillwet.engine.drying import Drying
 from stillwet.engine.members import Members
 

@@ -226,7 +226,7 @@ def face_demand(
 
 
 def running_sum(time_s: Array, demand_kg_m2_s: Array) -> Drying:
-    """Sum a demand (faces, hours, members) over time by the trapezoidal rule, 0 at the first hour."""
+    """Sum a demand (faces, hours, members) over time by trapezoids, 0 at the first hour."""
     steps = 0.5 * (demand_kg_m2_s[:, 1:] + demand_kg_m2_s[:, :-1]) * np.diff(time_s)[None, :, None]
     total = np.zeros_like(demand_kg_m2_s)
     np.cumsum(steps, axis=1, out=total[:, 1:])

@@ -72,8 +72,8 @@ def fire_ask(
 ) -> FireAsk:
     """The water demand of every face and member, from the asset's exposure and material.
 
-    Air temperature [K] and relative humidity [fraction] are those at the latest arrival; the coat is
-    taken to start at air temperature.
+    Air temperature [K] and relative humidity [fraction] are those at the latest arrival; the coat
+    is taken to start at air temperature.
     """
     from stillwet.physics.demand import water_demand
     from stillwet.physics.ignition import bare_limit, bare_time

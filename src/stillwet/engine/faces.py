@@ -72,10 +72,10 @@ def _corners(asset: Asset) -> tuple[tuple[float, float], ...]:
     signs = ((-1, -1), (-1, 1), (1, 1), (1, -1))
     ring = [
         (
-            asset.x_m + l * half_l * along[0] + w * half_w * out[0],
-            asset.y_m + l * half_l * along[1] + w * half_w * out[1],
+            asset.x_m + side * half_l * along[0] + front * half_w * out[0],
+            asset.y_m + side * half_l * along[1] + front * half_w * out[1],
         )
-        for l, w in signs
+        for side, front in signs
     ]
     return tuple(ring) if ring_area(tuple(ring)) > 0 else tuple(reversed(ring))
 

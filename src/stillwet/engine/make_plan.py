@@ -121,7 +121,7 @@ def _reckon(
         until_s=np.maximum(until, job.start_s),
         confidence=CONFIDENT,
     )
-    # A coat too thin for the planned lay time is laid later; one that never holds, as late as may be.
+    # A coat too thin for the planned lay time is laid later; one that never holds, last of all.
     late = np.where(np.isnan(first), np.maximum(until, job.start_s), first)
     lay = np.maximum(lay, late)
     hold = coating.hold_until(drying, spread, ask, coat=coat, lay_s=lay)

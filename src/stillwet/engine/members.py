@@ -1,4 +1,4 @@
-"""The members of a reckoning: one quasi-random draw of everything uncertain, the same for a seed."""
+"""The members of a reckoning: one quasi-random draw of all that is uncertain, by seed."""
 
 from __future__ import annotations
 

@@ -78,7 +78,7 @@ def _ratio_at(mix: Mix, yield_pa: Array) -> Array:
 
 
 def cling_median(mix: Mix, surfaces: tuple[Surface, ...], ratio: Array) -> Array:
-    """Thickest coat (S,) that stays at these ratios (S,) with the median yield stress, no safety."""
+    """Thickest coat (S,) that stays at these ratios (S,) at median yield stress, no safety."""
     from stillwet.physics.cling import cling_limit
 
     return np.asarray(
@@ -92,7 +92,7 @@ def cling_median(mix: Mix, surfaces: tuple[Surface, ...], ratio: Array) -> Array
 
 
 def best_ratio(mix: Mix, count: int) -> Array:
-    """The ratio on the label that clings thickest (S,): its highest, unless that is too stiff to wet.
+    """The ratio on the label that clings thickest (S,): its highest, unless too stiff to wet.
 
     Beyond the adhesion limit a richer mix falls off (common practice, no source).
     """

@@ -12,7 +12,7 @@ EVEN = 0.5
 
 @dataclass(frozen=True, slots=True)
 class Finding:
-    """The numbers of one face that decide its verdict. Coats in kg/m2 (mm), times in epoch seconds."""
+    """The numbers of one face that decide its verdict. Coats in kg/m2, times in epoch seconds."""
 
     probability: float
     coat: float

@@ -1,0 +1,406 @@
+"""The drying demand of many faces, hours and members at once: the balance of `drying`, compiled.
+
+Cells are solved in blocks of 64 so that the inner loop vectorises; logarithm, exponential and roots
+are short series and Newton steps instead of library calls, which would stop that. Every cell takes
+the same path through the same arithmetic whatever its block or thread, so that results are equal to
+the bit however the work is shared out.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numba
+import numpy as np
+from numpy.typing import NDArray
+
+from stillwet.constants import (
+    GAS_CONSTANT_DRY_AIR,
+    GAS_CONSTANT_VAPOUR,
+    GRAVITY,
+    STANDARD_PRESSURE,
+    STEFAN_BOLTZMANN,
+    ZERO_CELSIUS,
+)
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.physics.air import (
+    DRY_AIR_SPECIFIC_HEAT,
+    LATENT_HEAT_COEFFICIENTS,
+    VAPOUR_SPECIFIC_HEAT,
+    WATER_COEFFICIENTS,
+)
+from stillwet.physics.convection import (
+    BUOYANT_BASE,
+    BUOYANT_SLOPE,
+    CYLINDER,
+    OUTDOOR_TURBULENCE_FACTOR,
+    PRANDTL_AIR,
+    SMALLEST_DIFFERENCE_K,
+)
+from stillwet.physics.drying import (
+    BACK_CONDUCTANCE_W_M2K,
+    HIGHEST_SURFACE_K,
+    LEWIS_EXPONENT,
+    LOWEST_SURFACE_K,
+    SOLAR_ABSORPTIVITY,
+    WATER_EMISSIVITY,
+)
+from stillwet.physics.wind import (
+    FORECAST_HEIGHT_M,
+    LOWEST_WIND_M_S,
+    OPEN_ROUGHNESS_M,
+    log_profile_factor,
+)
+
+BLOCK = 64
+NEWTON_STEPS = 8  # 5 to 6 converge; the last evaluation is the answer's
+LARGEST_STEP_K = 15.0
+_GEOMETRIES = len(BUOYANT_BASE)
+_BASE = np.array([BUOYANT_BASE[code] for code in range(_GEOMETRIES)])
+_SLOPE = np.array([BUOYANT_SLOPE[code] for code in range(_GEOMETRIES)])
+_C8, _C9, _C10, _C11, _C12, _C13 = WATER_COEFFICIENTS
+_LN_ZERO = math.log(ZERO_CELSIUS)
+_L0, _L1, _L2, _L3 = LATENT_HEAT_COEFFICIENTS
+_PR_THIRD = PRANDTL_AIR ** (1 / 3)
+_CB_FACTOR = 0.62 * _PR_THIRD / (1 + (0.4 / PRANDTL_AIR) ** (2 / 3)) ** 0.25
+
+# Rows of the block's working store: air (shared by the faces) and face.
+_AIR_ROWS = 9
+_TA, _RHO_VA, _TRANSFER, _CONDUCTIVITY, _TURB, _LAM, _BUOY, _NU, _FLOOR = range(_AIR_ROWS)
+
+_jit: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", nogil=True)
+_inlined: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", inline="always")
+
+
+@_inlined
+def _exp(x: float) -> float:
+    """Exponential for |x| under 20: Taylor series of x/64, then six squarings (4e-14 relative)."""
+    y = x * 0.015625
+    p = 1 + y * (
+        1
+        + y
+        * (
+            0.5
+            + y
+            * (
+                1 / 6
+                + y
+                * (
+                    1 / 24
+                    + y * (1 / 120 + y * (1 / 720 + y * (1 / 5040 + y * (1 / 40320 + y / 362880))))
+                )
+            )
+        )
+    )
+    p *= p
+    p *= p
+    p *= p
+    p *= p
+    p *= p
+    return p * p
+
+
+@_inlined
+def _cube_root(z: float) -> float:
+    """Cube root for z from 0.05 to 500: z^(5/16), then two Halley steps (1e-9 relative)."""
+    quarter = math.sqrt(math.sqrt(z))
+    x = quarter * math.sqrt(math.sqrt(quarter))
+    cube = x * x * x
+    x = x * (cube + 2 * z) / (2 * cube + z)
+    cube = x * x * x
+    return x * (cube + 2 * z) / (2 * cube + z)
+
+
+@_inlined
+def _newton_step(
+    t: float,
+    ta: float,
+    incoming: float,
+    rho_va: float,
+    transfer: float,
+    forced: float,
+    conductance: float,
+    buoyant: float,
+    base: float,
+    slope: float,
+    emissivity: float,
+    back: float,
+) -> tuple[float, float]:
+    """One guarded Newton step on the balance; returns the next temperature and the evaporation."""
+    # Saturation: ln p of Hyland-Wexler with ln T as a series about 0 C (1e-13 from -70 to 100 C).
+    inverse = 1 / t
+    z = (t - ZERO_CELSIUS) / (t + ZERO_CELSIUS)
+    z2 = z * z
+    log_t = _LN_ZERO + 2 * z * (
+        1 + z2 * (1 / 3 + z2 * (1 / 5 + z2 * (1 / 7 + z2 * (1 / 9 + z2 * (1 / 11 + z2 / 13)))))
+    )
+    log_p = _C8 * inverse + _C9 + t * (_C10 + t * (_C11 + t * _C12)) + _C13 * log_t
+    rho_vs = _exp(log_p) * inverse / GAS_CONSTANT_VAPOUR
+    log_p_slope = inverse * (_C13 - _C8 * inverse) + _C10 + t * (2 * _C11 + t * 3 * _C12)
+    rho_vs_slope = rho_vs * (log_p_slope - inverse)
+    # Convection: buoyant part from |T - Ta|, blended by cubes with the forced part.
+    rise = t - ta
+    square = rise * rise + SMALLEST_DIFFERENCE_K * SMALLEST_DIFFERENCE_K
+    root = slope * buoyant * math.sqrt(_cube_root(math.sqrt(square)))
+    natural = conductance * (base + root) * (base + root)
+    natural_slope = conductance * (base + root) * root * rise / (3 * square)
+    ratio = natural / forced
+    h = forced * _cube_root(1 + ratio * ratio * ratio)
+    share = natural / h
+    h_slope = share * share * natural_slope
+    # Balance and its slope.
+    celsius = t - ZERO_CELSIUS
+    latent = _L0 + celsius * (_L1 + celsius * (_L2 + celsius * _L3))
+    latent_slope = _L1 + celsius * (2 * _L2 + celsius * 3 * _L3)
+    gap = rho_vs - rho_va
+    evaporation = h * transfer * gap
+    radiated = emissivity * STEFAN_BOLTZMANN * t * t * t
+    value = incoming - radiated * t - (h + back) * rise - latent * evaporation
+    steady = -4 * radiated - h - back - latent * h * transfer * rho_vs_slope
+    full = steady - h_slope * (rise + latent * transfer * gap) - latent_slope * evaporation
+    step = -value / min(full, 0.3 * steady)
+    step = min(max(step, -LARGEST_STEP_K), LARGEST_STEP_K)
+    return min(max(t + step, LOWEST_SURFACE_K), HIGHEST_SURFACE_K), evaporation
+
+
+@_jit
+def _fill_air(
+    air: NDArray[np.float64],
+    first: int,
+    members: int,
+    temperature: NDArray[np.float64],
+    humidity: NDArray[np.float64],
+    wind: NDArray[np.float64],
+    pressure: NDArray[np.float64],
+) -> None:
+    """Properties of the block's air, shared by all faces (the functions of `air`, inlined)."""
+    last = temperature.size - 1
+    for j in range(BLOCK):
+        i = min(first + j, last)
+        t = temperature[i]
+        p = pressure[i // members]
+        log_p = _C8 / t + _C9 + t * (_C10 + t * (_C11 + t * _C12)) + _C13 * math.log(t)
+        vapour = math.exp(log_p) * humidity[i]
+        rho_va = vapour / (GAS_CONSTANT_VAPOUR * t)
+        rho_dry = (p - vapour) / (GAS_CONSTANT_DRY_AIR * t)
+        heat = rho_dry * DRY_AIR_SPECIFIC_HEAT + rho_va * VAPOUR_SPECIFIC_HEAT
+        viscosity = 1.716e-5 * (t / 273.15) ** 1.5 * (273.15 + 110.4) / (t + 110.4)
+        nu = viscosity / (rho_dry + rho_va)
+        k = 0.0241 * (t / 273.0) ** 1.5 * (273.0 + 194.0) / (t + 194.0)
+        diffusivity = 0.2178e-4 * (t / ZERO_CELSIUS) ** 1.81 * STANDARD_PRESSURE / p
+        lewis = k / (heat * diffusivity)
+        air[_TA, j] = t
+        air[_RHO_VA, j] = rho_va
+        air[_TRANSFER, j] = 1 / (heat * lewis**LEWIS_EXPONENT)
+        air[_CONDUCTIVITY, j] = k
+        air[_TURB, j] = (wind[i] / nu) ** 0.8
+        air[_LAM, j] = math.sqrt(wind[i] / nu)
+        air[_BUOY, j] = (GRAVITY * PRANDTL_AIR / (t * nu * nu)) ** (1 / 6)
+        air[_NU, j] = nu
+        air[_FLOOR, j] = (LOWEST_WIND_M_S / nu) ** 0.8
+
+
+@_inlined
+def _forced(
+    air: NDArray[np.float64], j: int, geometry: int, length: float, factor: float, power: float
+) -> float:
+    """Nusselt number of the wind on the face; power is factor^0.8, so that no cell needs a pow."""
+    if geometry == CYLINDER:
+        speed = max(air[_LAM, j] * air[_LAM, j] * factor, LOWEST_WIND_M_S / air[_NU, j])
+        reynolds = speed * length
+        root = math.sqrt(reynolds)
+        x = reynolds / 282000
+        eighth = math.sqrt(math.sqrt(math.sqrt(x)))
+        return 0.3 + _CB_FACTOR * root * (1 + math.sqrt(x) * eighth) ** 0.8
+    turbulent = 0.037 * _PR_THIRD * length**0.8 * max(air[_TURB, j] * power, air[_FLOOR, j])
+    slow = math.sqrt(LOWEST_WIND_M_S / air[_NU, j])
+    laminar = 0.664 * _PR_THIRD * math.sqrt(length) * max(air[_LAM, j] * math.sqrt(factor), slow)
+    return max(turbulent, laminar)
+
+
+@_jit
+def _solve_columns(
+    out: NDArray[np.float64],
+    start: int,
+    stop: int,
+    temperature: NDArray[np.float64],
+    humidity: NDArray[np.float64],
+    wind: NDArray[np.float64],
+    pressure: NDArray[np.float64],
+    irradiance: NDArray[np.float64],
+    irradiance_factor: NDArray[np.float64],
+    sky_longwave: NDArray[np.float64],
+    sky_view: NDArray[np.float64],
+    length: NDArray[np.float64],
+    wind_factor: NDArray[np.float64],
+    geometry: NDArray[np.int8],
+    absorptivity: float,
+    emissivity: float,
+    back: float,
+    turbulence: float,
+) -> None:
+    """Demand of every face for the columns start to stop, a column being one hour of one member."""
+    columns = temperature.size
+    members = columns // pressure.size
+    air = np.empty((_AIR_ROWS, BLOCK))
+    incoming, forced = np.empty(BLOCK), np.empty(BLOCK)
+    conductance, buoyant = np.empty(BLOCK), np.empty(BLOCK)
+    ta, rho_va, transfer = np.empty(BLOCK), np.empty(BLOCK), np.empty(BLOCK)
+    surface, water = np.empty(BLOCK), np.empty(BLOCK)
+    for first in range(start, stop, BLOCK):
+        _fill_air(air, first, members, temperature, humidity, wind, pressure)
+        for j in range(BLOCK):
+            ta[j] = air[_TA, j]
+            rho_va[j] = air[_RHO_VA, j]
+            transfer[j] = air[_TRANSFER, j]
+        for s in range(geometry.size):
+            sky = sky_view[s]
+            factor = wind_factor[s]
+            power = factor**0.8
+            root_length = math.sqrt(length[s])
+            base = _BASE[geometry[s]]
+            slope = _SLOPE[geometry[s]]
+            for j in range(BLOCK):
+                i = min(first + j, columns - 1)
+                sun = irradiance[s, i // members] * irradiance_factor[i]
+                ground = STEFAN_BOLTZMANN * ta[j] ** 4
+                longwave = sky * sky_longwave[i] + (1 - sky) * ground
+                incoming[j] = absorptivity * sun + emissivity * longwave
+                conductance[j] = air[_CONDUCTIVITY, j] / length[s]
+                nusselt = _forced(air, j, geometry[s], length[s], factor, power)
+                forced[j] = turbulence * nusselt * conductance[j]
+                buoyant[j] = air[_BUOY, j] * root_length
+                surface[j] = ta[j]
+            for _ in range(NEWTON_STEPS):
+                for j in range(BLOCK):
+                    surface[j], water[j] = _newton_step(
+                        surface[j],
+                        ta[j],
+                        incoming[j],
+                        rho_va[j],
+                        transfer[j],
+                        forced[j],
+                        conductance[j],
+                        buoyant[j],
+                        base,
+                        slope,
+                        emissivity,
+                        back,
+                    )
+            for j in range(min(BLOCK, stop - first)):
+                out[s, first + j] = max(water[j], 0.0)
+
+
+def _flat(name: str, value: Any, shape: tuple[int, ...]) -> NDArray[np.float64]:
+    """The values as one contiguous float64 row after a check of their shape."""
+    array = np.asarray(value, dtype=np.float64)
+    if array.shape != shape:
+        raise StillwetError(Problem(name, f"shape {shape}", shown(array.shape)))
+    if not np.isfinite(array).all():
+        raise StillwetError(Problem(name, "finite numbers", "NaN or infinity"))
+    return np.ascontiguousarray(array).reshape(-1)
+
+
+def _faces(
+    *,
+    tilt_deg: Any,
+    length_m: Any,
+    height_m: Any,
+    sheltering: Any,
+    geometry: Any,
+    roughness_m: float,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64], NDArray[np.int8]]:
+    """Sky view, length, wind factor and shape code of the faces."""
+    codes = np.asarray(geometry, dtype=np.int8)
+    shape = codes.shape
+    if codes.ndim != 1 or ((codes < 0) | (codes >= _GEOMETRIES)).any():
+        raise StillwetError(
+            Problem("geometry", f"codes 0 to {_GEOMETRIES - 1}, one a face", shown(geometry))
+        )
+    length = _flat("length_m", length_m, shape)
+    if (length <= 0).any():
+        raise StillwetError(Problem("length_m", "more than 0 m", shown(length.min())))
+    sky_view = 0.5 * (1 + np.cos(np.radians(_flat("tilt_deg", tilt_deg, shape))))
+    profile = log_profile_factor(
+        from_height_m=FORECAST_HEIGHT_M,
+        to_height_m=_flat("height_m", height_m, shape),
+        roughness_m=roughness_m,
+    )
+    return sky_view, length, np.asarray(profile) * _flat("sheltering", sheltering, shape), codes
+
+
+def drying_demand_grid(
+    *,
+    air_temperature_k: NDArray[np.float64],
+    relative_humidity: NDArray[np.float64],
+    wind_speed_m_s: NDArray[np.float64],
+    pressure_pa: NDArray[np.float64],
+    irradiance_w_m2: NDArray[np.float64],
+    irradiance_factor: NDArray[np.float64],
+    sky_longwave_w_m2: NDArray[np.float64],
+    tilt_deg: NDArray[np.float64],
+    length_m: NDArray[np.float64],
+    height_m: NDArray[np.float64],
+    geometry: NDArray[np.int8],
+    sheltering: NDArray[np.float64],
+    absorptivity: float = SOLAR_ABSORPTIVITY,
+    emissivity: float = WATER_EMISSIVITY,
+    back_conductance_w_m2k: float = BACK_CONDUCTANCE_W_M2K,
+    turbulence_factor: float = OUTDOOR_TURBULENCE_FACTOR,
+    roughness_m: float = OPEN_ROUGHNESS_M,
+    threads: int = 1,
+) -> NDArray[np.float64]:
+    """Drying demand [kg/m2s] of faces (S), hours (H) and ensemble members (M): shape (S, H, M).
+
+    (H, M): air_temperature_k, relative_humidity [fraction, over water], wind_speed_m_s in the open
+    at 10 m, irradiance_factor (a member's share of the face's sun), sky_longwave_w_m2 on level
+    ground. (H,): pressure_pa. (S, H): irradiance_w_m2 on the face. (S,): tilt_deg, length_m,
+    height_m above ground, geometry (WALL, ROOF, CYLINDER, BLADE of `convection`), sheltering
+    (share of the open wind). The model and its range are those of `drying.wet_surface`, with which
+    it agrees within 1e-6; dew gives 0. The result does not depend on threads, to the bit.
+    """
+    shape = np.shape(air_temperature_k)
+    if len(shape) != 2 or 0 in shape:
+        raise StillwetError(Problem("air_temperature_k", "hours by members", shown(shape)))
+    sky_view, length, wind_factor, codes = _faces(
+        tilt_deg=tilt_deg,
+        length_m=length_m,
+        height_m=height_m,
+        sheltering=sheltering,
+        geometry=geometry,
+        roughness_m=roughness_m,
+    )
+    faces, hours = codes.size, shape[0]
+    sun = _flat("irradiance_w_m2", irradiance_w_m2, (faces, hours)).reshape(faces, hours)
+    columns = (
+        _flat("air_temperature_k", air_temperature_k, shape),
+        _flat("relative_humidity", relative_humidity, shape),
+        _flat("wind_speed_m_s", wind_speed_m_s, shape),
+        _flat("pressure_pa", pressure_pa, (hours,)),
+        sun,
+        _flat("irradiance_factor", irradiance_factor, shape),
+        _flat("sky_longwave_w_m2", sky_longwave_w_m2, shape),
+    )
+    properties = (absorptivity, emissivity, back_conductance_w_m2k, turbulence_factor)
+    out = np.empty((faces, shape[0] * shape[1]))
+
+    def solve(bounds: tuple[int, int]) -> None:
+        _solve_columns(out, *bounds, *columns, sky_view, length, wind_factor, codes, *properties)
+
+    _share_out(solve, out.shape[1], threads)
+    return out.reshape(faces, *shape)
+
+
+def _share_out(solve: Any, columns: int, threads: int) -> None:
+    """Call solve on runs of whole blocks, in this thread or spread over several."""
+    blocks = -(-columns // BLOCK)
+    if threads <= 1 or blocks == 1:
+        solve((0, columns))
+        return
+    from concurrent.futures import ThreadPoolExecutor
+
+    run = -(-blocks // threads) * BLOCK
+    bounds = [(start, min(start + run, columns)) for start in range(0, columns, run)]
+    with ThreadPoolExecutor(threads) as pool:
+        list(pool.map(solve, bounds))

@@ -1,0 +1,216 @@
+"""What every form of the plan says in the same words: rows, opening statement, load and sources."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+from stillwet.domain.basis import Input
+from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict
+from stillwet.reports.local_time import LocalClock, clock_of
+from stillwet.reports.words import (
+    NONE,
+    VERDICT_WORDS,
+    Units,
+    basis_words,
+    chance,
+    clean,
+    coat,
+    count_words,
+    input_interval,
+    input_name,
+    input_value,
+    is_untested,
+    minutes,
+    percent_number,
+    quantity,
+    ratio,
+)
+
+
+@dataclass(frozen=True, slots=True)
+class PlanRow:
+    """One line of a plan's table, in the reader's words."""
+
+    number: int
+    name: str
+    verdict: str
+    chance: str
+    coat: str
+    mix: str  # percent, without the sign
+    water: str
+    apply_from: str
+    apply_until: str
+    hold_90: str
+    hold_50: str
+    fire_from: str
+    fire_to: str
+    governs: str
+
+
+def asset_rows(plan: Plan, units: Units) -> list[PlanRow]:
+    """One row an asset, in the plan's order: worst first."""
+    clock = clock_of(plan)
+    return [_asset_row(number, asset, units, clock) for number, asset in enumerate(plan.assets, 1)]
+
+
+def _asset_row(number: int, asset: AssetPlan, units: Units, clock: LocalClock) -> PlanRow:
+    face = asset.governing
+    coated = any(surface.coat_kg_m2 > 0 for surface in asset.surfaces)
+    return PlanRow(
+        number=number,
+        name=clean(asset.name),
+        verdict=VERDICT_WORDS[asset.verdict],
+        chance=NONE if asset.verdict is Verdict.DO_NOT_COAT else chance(face.probability),
+        coat=coat(face.coat_kg_m2, units) if face.coat_kg_m2 > 0 else NONE,
+        mix=percent_number(face.mix_ratio) if coated else NONE,
+        water=quantity(asset.water_m3, "m3", units) if coated else NONE,
+        apply_from=clock.short(face.apply_from_s, up=True),
+        apply_until=clock.short(face.apply_until_s),
+        hold_90=clock.short(face.hold_until_90_s),
+        hold_50=clock.short(face.hold_until_50_s),
+        fire_from=clock.short(asset.fire_window_from_s),
+        fire_to=clock.short(asset.fire_window_to_s, up=True),
+        governs=clean(face.governs),
+    )
+
+
+def face_row(
+    number: int, face: SurfacePlan, asset: AssetPlan, units: Units, clock: LocalClock
+) -> PlanRow:
+    """The row of one face on its asset's sheet."""
+    coated = face.coat_kg_m2 > 0
+    return PlanRow(
+        number=number,
+        name=clean(face.surface.label),
+        verdict=VERDICT_WORDS[face.verdict],
+        chance=NONE if face.verdict is Verdict.DO_NOT_COAT else chance(face.probability),
+        coat=coat(face.coat_kg_m2, units) if coated else NONE,
+        mix=percent_number(face.mix_ratio) if coated else NONE,
+        water=quantity(face.water_m3, "m3", units) if coated else NONE,
+        apply_from=clock.short(face.apply_from_s, up=True),
+        apply_until=clock.short(face.apply_until_s),
+        hold_90=clock.short(face.hold_until_90_s),
+        hold_50=clock.short(face.hold_until_50_s),
+        fire_from=clock.short(asset.fire_window_from_s),
+        fire_to=clock.short(asset.fire_window_to_s, up=True),
+        governs=clean(face.governs),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class Finding:
+    """One group of the opening statement: the verdict, what it means, and which assets."""
+
+    verdict: str
+    count: int
+    meaning: str
+    assets: tuple[tuple[str, str], ...]  # name, reason
+
+
+_MEANINGS = {
+    Verdict.WILL_NOT_HOLD: "No coat that clings brings these through. Do not count on gel here.",
+    Verdict.DO_NOT_COAT: "Leave these alone.",
+    Verdict.DOUBTFUL: "Less than 90 % sure even with the coat shown. Have another answer ready.",
+}
+
+
+def findings(plan: Plan) -> list[Finding]:
+    """What does not hold, plainly and first; empty when every asset holds."""
+    found = []
+    for verdict, meaning in _MEANINGS.items():
+        assets = [asset for asset in plan.assets if asset.verdict is verdict]
+        if assets:
+            named = tuple((clean(asset.name), clean(asset.reason)) for asset in assets)
+            found.append(Finding(VERDICT_WORDS[verdict], len(assets), meaning, named))
+    return found
+
+
+def tally(plan: Plan) -> list[tuple[str, int]]:
+    """How many assets have each verdict, worst first, those with none left out."""
+    counts = dict.fromkeys(VERDICT_WORDS.values(), 0)
+    for asset in plan.assets:
+        counts[VERDICT_WORDS[asset.verdict]] += 1
+    return [(words, count) for words, count in counts.items() if count]
+
+
+def mix_words(plan: Plan) -> str:
+    """The one mix of the job: "Demo gel L at 1.20 % by volume of the finished mix"."""
+    mixed = ratio(plan.mix_ratio, plan.ratio_basis)
+    return f"{clean(plan.product_name)} at {mixed} of the finished mix"
+
+
+def load_lines(plan: Plan, units: Units) -> list[tuple[str, str]]:
+    """The load list for the whole job: (what, how much)."""
+    load = plan.load
+    concentrate = quantity(load.concentrate_m3, "m3", units)
+    packs = count_words(load.packs, "pack")
+    concentrate = f"{concentrate}, {quantity(load.concentrate_kg, 'kg', units)} ({packs})"
+    return [
+        ("Finished mix", quantity(load.mix_m3, "m3", units)),
+        ("Water", quantity(load.water_m3, "m3", units)),
+        ("Concentrate", concentrate),
+        ("Cost of packs", f"${load.cost_usd:,.0f}"),
+        ("Coated area", quantity(coated_area(plan), "m2", units)),
+        (f"Work, {clean(load.reference_crew)}", minutes(sum(a.work_s for a in plan.assets))),
+    ]
+
+
+def coated_area(plan: Plan) -> float:
+    """Area of every face that gets a coat [m2]."""
+    faces = (face for asset in plan.assets for face in asset.surfaces)
+    return sum(face.surface.area_m2 for face in faces if face.coat_kg_m2 > 0)
+
+
+def crew_lines(plan: Plan, units: Units) -> list[tuple[str, str, str, str]]:
+    """Per crew, if it did all of the work: (name, usable tank, fills, nozzle time)."""
+    return [
+        (
+            clean(crew.name),
+            quantity(crew.usable_m3, "m3", units),
+            "none: its reserve takes the tank" if crew.fills is None else str(crew.fills),
+            NONE if crew.fills is None else minutes(crew.spray_s),
+        )
+        for crew in plan.load.crews
+    ]
+
+
+def weather_lines(plan: Plan, units: Units) -> list[tuple[str, str]]:
+    """The weather the plan stood on: (what, value)."""
+    weather, clock = plan.weather, clock_of(plan)
+    issued = clock.full(weather.issued_s) if weather.issued_s is not None else "not said"
+    return [
+        ("Source", clean(weather.source)),
+        ("Issued", issued),
+        ("Hours used", f"{clock.short(weather.from_s)} to {clock.short(weather.to_s)}"),
+        ("Hottest", quantity(weather.air_temperature_max_k, "K", units)),
+        ("Driest", quantity(weather.relative_humidity_min, "fraction", units) + " RH"),
+        ("Strongest wind", quantity(weather.wind_speed_max_m_s, "m/s", units)),
+        ("Rain", coat(weather.rain_kg_m2, units)),
+    ]
+
+
+@dataclass(frozen=True, slots=True)
+class SourceLine:
+    """One number of the plan, its interval and where it came from."""
+
+    name: str
+    value: str
+    interval: str
+    source: str
+    untested: bool
+
+
+def source_lines(inputs: Iterable[Input], units: Units) -> list[SourceLine]:
+    """Where each number came from, untested defaults first because they need eyes most."""
+    lines = [
+        SourceLine(
+            name=input_name(item.name),
+            value=input_value(item, units),
+            interval=input_interval(item, units),
+            source=basis_words(item.basis),
+            untested=is_untested(item),
+        )
+        for item in inputs
+    ]
+    return sorted(lines, key=lambda line: not line.untested)

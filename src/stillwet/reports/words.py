@@ -1,0 +1,217 @@
+"""The reader's words: numbers in US or metric units, ratios, and names made safe to print."""
+
+from __future__ import annotations
+
+import math
+import unicodedata
+from collections.abc import Callable
+from enum import StrEnum
+
+from stillwet.domain.basis import Basis, BasisKind, Input
+from stillwet.domain.plan import Verdict
+from stillwet.units import depth_in_inches, from_si
+
+NONE = "-"  # what a table shows where there is no such number
+
+
+class Units(StrEnum):
+    """The units a reader asked for."""
+
+    US = "us"
+    METRIC = "metric"
+
+
+VERDICT_WORDS = {
+    Verdict.WILL_NOT_HOLD: "WILL NOT HOLD",
+    Verdict.DO_NOT_COAT: "DO NOT COAT",
+    Verdict.DOUBTFUL: "DOUBTFUL",
+    Verdict.HOLDS: "HOLDS",
+}
+
+# SI unit of a number -> (name in the door, shown label, decimals), first US, then metric.
+_READER_UNITS: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
+    "kg/m2": (("in", "in", 2), ("kg/m2", "mm", 1)),
+    "kg/m2/h": (("in", "in/h", 3), ("kg/m2", "mm/h", 2)),
+    "m3": (("gal", "gal", 0), ("l", "L", 0)),
+    "m3/s": (("gal/min", "gpm", 0), ("l/min", "L/min", 0)),
+    "m2": (("ft2", "ft2", 0), ("m2", "m2", 0)),
+    "m": (("ft", "ft", 0), ("m", "m", 1)),
+    "K": (("degf", "F", 0), ("degc", "C", 0)),
+    "m/s": (("mph", "mph", 0), ("km/h", "km/h", 0)),
+    "kg": (("lb", "lb", 0), ("kg", "kg", 0)),
+    "W/m2": (("kw/m2", "kW/m2", 0), ("kw/m2", "kW/m2", 0)),
+    "kg/m3": (("kg/m3", "kg/m3", 0), ("kg/m3", "kg/m3", 0)),
+    "Pa": (("pa", "Pa", 0), ("pa", "Pa", 0)),
+    "deg": (("deg", "deg", 0), ("deg", "deg", 0)),
+    "fraction": (("percent", "%", 0), ("percent", "%", 0)),
+}
+
+
+def unit_label(unit: str, units: Units) -> str:
+    """The reader's label for numbers of this SI unit: "m3" -> "gal"."""
+    return _READER_UNITS[unit][units is Units.METRIC][1]
+
+
+def number(value: float | None, unit: str, units: Units) -> str:
+    """An SI number in the reader's units, without the label; "-" for none or infinite.
+
+    ``value`` in ``unit`` (a key of the reader's units). Numbers that would show fewer than two
+    figures get more decimals, up to three, so that 0.4 gal does not become 0.
+    """
+    if value is None or not math.isfinite(value):
+        return NONE
+    name, _, decimals = _READER_UNITS[unit][units is Units.METRIC]
+    shown = depth_in_inches(value) if name == "in" else from_si(value, name)
+    if unit != "K" and 0 < abs(shown) < 10 ** (1 - decimals):
+        decimals = min(3, decimals + 1 if abs(shown) >= 10**-decimals else decimals + 2)
+    text = f"{shown:,.{decimals}f}"
+    return text[1:] if float(text.replace(",", "")) == 0 and text.startswith("-") else text
+
+
+def quantity(value: float | None, unit: str, units: Units) -> str:
+    """An SI number with the reader's label: "320 gal", "4.4 mm"; "-" for none."""
+    shown = number(value, unit, units)
+    return shown if shown == NONE else f"{shown} {unit_label(unit, units)}"
+
+
+def coat(water_kg_m2: float | None, units: Units) -> str:
+    """A coat or a water demand as a depth of water: "4.4 mm" or "0.17 in"."""
+    return quantity(water_kg_m2, "kg/m2", units)
+
+
+def coat_on_card(water_kg_m2: float, units: Units) -> str:
+    """A coat in both units with the nearest sixteenth and the coverage: what a gauge can show."""
+    if water_kg_m2 <= 0:
+        return "no coat"
+    metric, inches = coat(water_kg_m2, Units.METRIC), coat(water_kg_m2, Units.US)
+    if units is Units.METRIC:
+        return f"{metric} ({inches}) = {number(water_kg_m2, 'kg/m2', units)} L/m2"
+    coverage = from_si(water_kg_m2, "gal/100ft2")
+    return f"{inches} (about {sixteenths(water_kg_m2)}, {metric}) = {coverage:.1f} gal per 100 ft2"
+
+
+def sixteenths(water_kg_m2: float) -> str:
+    """A depth of water to the nearest 1/16 in, reduced: "1/8 in", "1 3/16 in", "under 1/16 in"."""
+    count = round(depth_in_inches(water_kg_m2) * 16)
+    if count == 0:
+        return "under 1/16 in"
+    whole, rest = divmod(count, 16)
+    if rest == 0:
+        return f"{whole} in"
+    divisor = math.gcd(rest, 16)
+    part = f"{rest // divisor}/{16 // divisor} in"
+    return f"{whole} {part}" if whole else part
+
+
+def ratio(fraction: float, basis: str) -> str:
+    """A mix ratio with what it is a share of: "1.20 % by volume"."""
+    return f"{percent_number(fraction)} % {ratio_basis(basis)}"
+
+
+def percent_number(fraction: float) -> str:
+    """A fraction as percent with two decimals, without the sign: "1.20"."""
+    return f"{from_si(fraction, 'percent'):.2f}"
+
+
+def ratio_basis(basis: str) -> str:
+    """The short form of a ratio's basis: "by volume" or "by mass"."""
+    return "by mass" if basis.startswith("mass") else "by volume"
+
+
+def chance(probability: float) -> str:
+    """A probability in whole percent, never rounded up to certainty: "95 %", "over 99 %"."""
+    percent = from_si(probability, "percent")
+    if percent > 99:
+        return "over 99 %"
+    return "under 1 %" if percent < 1 else f"{math.floor(percent)} %"
+
+
+def minutes(seconds: float | None) -> str:
+    """A span of work: "45 s", "12 min", "2 h 05 min"; "-" for none."""
+    if seconds is None or not math.isfinite(seconds):
+        return NONE
+    if seconds < 90:
+        return f"{seconds:.0f} s"
+    whole = math.ceil(seconds / 60)
+    return f"{whole} min" if whole < 90 else f"{whole // 60} h {whole % 60:02d} min"
+
+
+def count_words(count: int, noun: str) -> str:
+    """A count with its noun: "1 asset", "3 assets"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+_COMPASS = "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"
+
+
+def compass(bearing_deg: float) -> str:
+    """A bearing in words, eight points: 235 -> "south-west"."""
+    return _COMPASS[round(bearing_deg / 45) % 8]
+
+
+def clean(text: str) -> str:
+    """A user's text without control and direction-override characters, on one line.
+
+    Terminal escapes and bidirectional overrides could make a verdict read as another; joiners
+    that scripts and emoji need stay.
+    """
+    joiners = {"\u200c", "\u200d"}
+    kept = (
+        " " if character in "\n\r\t" else character
+        for character in text
+        if character in "\n\r\t"
+        or character in joiners
+        or unicodedata.category(character) not in {"Cc", "Cf", "Cs", "Co", "Cn"}
+    )
+    return " ".join("".join(kept).split())
+
+
+def shorten(text: str, limit: int) -> str:
+    """The text cut to ``limit`` characters, with "..." where it was cut."""
+    return text if len(text) <= limit else text[: limit - 3].rstrip() + "..."
+
+
+def basis_words(basis: Basis) -> str:
+    """Where a number came from: "given (assets.csv)", "untested default (wind at the asset)"."""
+    return f"{basis.kind} ({clean(basis.source)})" if basis.source else str(basis.kind)
+
+
+def is_untested(item: Input) -> bool:
+    """True when the number is a placeholder that a trial should replace."""
+    return item.basis.kind is BasisKind.UNTESTED
+
+
+# Endings of input names that only repeat the unit, taken off because the unit follows the number.
+_UNIT_ENDINGS = ("_kg_m2", "_kg_m3", "_w_m2", "_m3_s", "_m_s", "_m3", "_m2", "_deg", "_pa", "_k")
+_OTHER_ENDINGS = ("_usd", "_m", "_s")
+
+
+def input_name(name: str) -> str:
+    """An input's name in words: "contact_flux_w_m2" -> "contact flux"."""
+    for ending in _UNIT_ENDINGS + _OTHER_ENDINGS:
+        if name.endswith(ending):
+            name = name[: -len(ending)]
+            break
+    return clean(name.replace("_", " "))
+
+
+def input_value(item: Input, units: Units) -> str:
+    """An input's value with its unit, in the reader's units."""
+    return clean(item.value) if isinstance(item.value, str) else _shown(item.value, item, units)
+
+
+def input_interval(item: Input, units: Units) -> str:
+    """How far an input may be off: "from 0.3 to 1", for a word "or brick"; empty when not known."""
+    low, high = item.basis.low, item.basis.high
+    if low is None or high is None:
+        return f"or {clean(item.basis.instead)}" if item.basis.instead else ""
+    return f"from {_shown(low, item, units)} to {_shown(high, item, units)}"
+
+
+def _shown(value: float, item: Input, units: Units) -> str:
+    special: dict[str, Callable[[float], str]] = {"s": minutes, "usd": lambda v: f"${v:,.2f}"}
+    if item.unit in special:
+        return special[item.unit](value)
+    if item.unit in _READER_UNITS and item.unit != "Pa":
+        return quantity(value, item.unit, units)
+    return f"{value:.4g} {item.unit}".strip()

@@ -1,0 +1,164 @@
+"""The reader's units and words against hand-made conversions."""
+
+from __future__ import annotations
+
+import math
+
+import pytest
+
+from stillwet.domain.basis import Basis, BasisKind, Input
+from stillwet.reports.local_time import LocalClock
+from stillwet.reports.words import (
+    Units,
+    chance,
+    clean,
+    coat_on_card,
+    compass,
+    input_interval,
+    input_name,
+    input_value,
+    minutes,
+    quantity,
+    ratio,
+    shorten,
+    sixteenths,
+)
+
+
+@pytest.mark.parametrize(
+    ("value", "unit", "us", "metric"),
+    [
+        (6.35, "kg/m2", "0.25 in", "6.3 mm"),  # 1/4 in = 6.35 mm exactly
+        (0.003785411784 * 120, "m3", "120 gal", "454 L"),
+        (0.003785411784 * 5.5, "m3", "5.5 gal", "21 L"),
+        (9.290304, "m2", "100 ft2", "9.3 m2"),
+        (310.92777777777775, "K", "100 F", "38 C"),  # 100 F = 37.8 C
+        (4.4704, "m/s", "10 mph", "16 km/h"),
+        (45.359237, "kg", "100 lb", "45 kg"),
+        (42_000.0, "W/m2", "42 kW/m2", "42 kW/m2"),
+        (0.11, "fraction", "11 %", "11 %"),
+        (273.15, "K", "32 F", "0 C"),
+    ],
+)
+def test_quantities_in_both_systems(value: float, unit: str, us: str, metric: str) -> None:
+    """Exact definitions (NIST SP 811, Appendix B) rounded for the reader."""
+    assert quantity(value, unit, Units.US) == us
+    assert quantity(value, unit, Units.METRIC) == metric
+
+
+def test_small_amounts_do_not_vanish() -> None:
+    """Half a litre of concentrate is not zero."""
+    assert quantity(0.0005, "m3", Units.METRIC) == "0.50 L"
+    assert quantity(0.0, "m3", Units.METRIC) == "0 L"
+
+
+@pytest.mark.parametrize("value", [None, math.inf, math.nan])
+def test_no_number_is_a_dash(value: float | None) -> None:
+    """None and numbers that are not finite show as a dash without a unit."""
+    assert quantity(value, "kg/m2", Units.US) == "-"
+
+
+@pytest.mark.parametrize(
+    ("inches", "shown"),
+    [
+        (1 / 8, "1/8 in"),
+        (3 / 16, "3/16 in"),
+        (0.18, "3/16 in"),
+        (0.25, "1/4 in"),
+        (1.0, "1 in"),
+        (1.1875, "1 3/16 in"),
+        (0.01, "under 1/16 in"),
+    ],
+)
+def test_sixteenths_of_an_inch(inches: float, shown: str) -> None:
+    """To the nearest sixteenth, reduced."""
+    assert sixteenths(inches * 25.4) == shown
+
+
+def test_coat_on_a_card_says_depth_gauge_and_coverage() -> None:
+    """3/16 in of water is 11.7 gal per 100 ft2 (231 in3 to the gallon: 2700/231 = 11.69)."""
+    assert (
+        coat_on_card(4.7625, Units.US) == "0.19 in (about 3/16 in, 4.8 mm) = 11.7 gal per 100 ft2"
+    )
+    assert coat_on_card(4.7625, Units.METRIC) == "4.8 mm (0.19 in) = 4.8 L/m2"
+    assert coat_on_card(0.0, Units.US) == "no coat"
+
+
+def test_ratio_always_says_of_what() -> None:
+    """Volume percent and mass percent are told apart."""
+    assert ratio(0.012, "volume percent of the finished mix") == "1.20 % by volume"
+    assert ratio(0.0065, "mass percent of the finished mix") == "0.65 % by mass"
+
+
+def test_chance_never_rounds_up_to_certainty() -> None:
+    """256 of 256 members is not a promise, and 89.9 % is not 90 %."""
+    assert chance(1.0) == "over 99 %"
+    assert chance(0.899) == "89 %"
+    assert chance(0.0) == "under 1 %"
+
+
+def test_spans_of_work() -> None:
+    """Spans round up to whole minutes."""
+    assert minutes(45.0) == "45 s"
+    assert minutes(601.0) == "11 min"
+    assert minutes(7500.0) == "2 h 05 min"
+    assert minutes(None) == "-"
+
+
+@pytest.mark.parametrize(
+    ("bearing", "point"), [(0.0, "north"), (235.0, "south-west"), (350.0, "north"), (90.0, "east")]
+)
+def test_compass_points(bearing: float, point: str) -> None:
+    """Eight points, wrapping at north."""
+    assert compass(bearing) == point
+
+
+def test_clean_keeps_words_and_drops_controls() -> None:
+    """Escapes, direction overrides and line breaks go; scripts and emoji stay."""
+    assert clean("\x1b[31mA\u202eB\nC\t🔥  בית\x00") == "[31mAB C 🔥 בית"
+
+
+def test_shorten_marks_the_cut() -> None:
+    """A cut name ends in three dots and keeps to the limit."""
+    assert shorten("abcdefghij", 8) == "abcde..."
+    assert shorten("abc", 8) == "abc"
+
+
+def test_inputs_in_the_readers_units() -> None:
+    """Name without its unit ending, value and interval converted."""
+    basis = Basis(BasisKind.UNTESTED, "by eye", 1.0, 3.0)
+    item = Input("thinnest_coat_kg_m2", 2.0, "kg/m2", basis)
+    assert input_name(item.name) == "thinnest coat"
+    assert input_value(item, Units.METRIC) == "2.0 mm"
+    assert input_interval(item, Units.METRIC) == "from 1.0 mm to 3.0 mm"
+    assert input_interval(item, Units.US) == "from 0.039 in to 0.12 in"
+
+
+def test_a_word_that_is_a_default_says_what_it_may_be() -> None:
+    """A material taken for granted names the other one."""
+    basis = Basis(BasisKind.UNTESTED, "usual for the kind", instead="vinyl siding")
+    assert input_interval(Input("material", "wood", "", basis), Units.US) == "or vinyl siding"
+
+
+def test_deadlines_round_down_and_starts_round_up() -> None:
+    """Rounding to the minute never grants time."""
+    clock = LocalClock("America/Denver")
+    time = 1912939200.0 + 59.0
+    assert clock.short(time) == "Wed 06:00"
+    assert clock.short(time, up=True) == "Wed 06:01"
+
+
+def test_clock_change_is_named() -> None:
+    """Clocks go back in Denver on 3 November 2030: both zones are named, and the hour repeats."""
+    clock = LocalClock("America/Denver")
+    before, after = 1919921400.0, 1919921400.0 + 3600.0  # 01:30 MDT, 01:30 MST
+    assert clock.full(before) == "Sun 3 Nov 2030 01:30 MDT"
+    assert clock.full(after) == "Sun 3 Nov 2030 01:30 MST"
+    assert clock.zone_words([after, before]) == "MDT (UTC-06:00), then MST (UTC-07:00)"
+
+
+def test_fixed_offset_zone() -> None:
+    """A weather file's own "UTC+09:30" works where no zone has a name."""
+    clock = LocalClock("UTC+09:30")
+    assert clock.iso(0.0) == "1970-01-01T09:30:00+09:30"
+    assert clock.full(0.0) == "Thu 1 Jan 1970 09:30 UTC+09:30"

@@ -38,8 +38,12 @@ _COLUMNS = (
 )
 
 
-def plan_text(plan: Plan, units: Units) -> str:
-    """The plan for a terminal or a plain printer: worst first, then load, cautions and sources."""
+def plan_text(plan: Plan, units: str) -> str:
+    """The plan for a terminal or a plain printer: worst first, then load, cautions and sources.
+
+    ``units`` is "us" or "metric".
+    """
+    units = Units(units)
     blocks = [
         _heading(plan),
         _findings(plan),

@@ -40,9 +40,6 @@ _READER_UNITS: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
     "m/s": (("mph", "mph", 0), ("km/h", "km/h", 0)),
     "kg": (("lb", "lb", 0), ("kg", "kg", 0)),
     "W/m2": (("kw/m2", "kW/m2", 0), ("kw/m2", "kW/m2", 0)),
-    "kg/m3": (("kg/m3", "kg/m3", 0), ("kg/m3", "kg/m3", 0)),
-    "Pa": (("pa", "Pa", 0), ("pa", "Pa", 0)),
-    "deg": (("deg", "deg", 0), ("deg", "deg", 0)),
     "fraction": (("percent", "%", 0), ("percent", "%", 0)),
 }
 
@@ -212,6 +209,6 @@ def _shown(value: float, item: Input, units: Units) -> str:
     special: dict[str, Callable[[float], str]] = {"s": minutes, "usd": lambda v: f"${v:,.2f}"}
     if item.unit in special:
         return special[item.unit](value)
-    if item.unit in _READER_UNITS and item.unit != "Pa":
+    if item.unit in _READER_UNITS:
         return quantity(value, item.unit, units)
     return f"{value:.4g} {item.unit}".strip()

@@ -15,6 +15,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from stillwet.constants import STEFAN_BOLTZMANN
+from stillwet.physics.guards import Numbers
+from stillwet.physics.transmissivity import (
+    FUSS_HAMINS_SHORTEST_PATH_M,
+    transmissivity_fuss_hamins,
+)
 from stillwet.physics.view_factor import face_normal, view_factor_flame_panel
 
 Array = NDArray[np.float64]
@@ -32,81 +37,39 @@ BURN_OUT_SHARE = 1.0
 APPROACH_FROM_M = 200.0  # m beyond the setback; the far end of the transmissivity's range
 RISE_SHARE = 0.1  # a standing source takes this share of its residence to reach full flame
 
-_FUSS_HAMINS = (  # C1, C2, C3, C4 of a_n = C1 + C2 Ta + C3 Tf + C4 RH
-    (1.486, -2.003e-3, 4.68e-5, -6.052e-2),
-    (1.225e-2, -5.900e-5, 1.66e-6, -1.759e-3),
-    (-1.489e-4, 6.893e-7, -1.922e-8, 2.092e-5),
-    (8.381e-7, -3.823e-9, 1.0511e-10, -1.166e-7),
-    (-1.685e-9, 7.637e-12, -2.085e-13, 2.350e-10),
-)
-_NEAR_M, _FAR_M = 10.0, 200.0
 
-
-def transmissivity_fuss_hamins(
+def transmissivity_any_path(
     *,
     path_m: ArrayLike,
-    air_temperature_k: ArrayLike,
-    flame_temperature_k: ArrayLike,
-    relative_humidity: ArrayLike,
+    air_temperature_k: Numbers,
+    flame_temperature_k: Numbers,
+    relative_humidity: Numbers,
 ) -> Any:
-    """Share [-] of flame radiation that crosses ``path_m`` [m] of air, as published.
-
-    ``tau = sum a_n D^n``, a_n linear in air and flame temperature [K] and humidity [fraction].
-    Fuss and Hamins 2002, Fire Safety J. 37:181. Range: 10 to 200 m, 292 to 308 K, humidity 0.25
-    to 1; the abstract's sources are 1000 to 1600 C, so AS 3959's 1090 K lies outside its fit.
-    """
-    path = np.asarray(path_m, dtype=float)
-    air, flame = np.asarray(air_temperature_k, dtype=float), np.asarray(flame_temperature_k)
-    humidity = np.asarray(relative_humidity, dtype=float)
-    total: Any = 0.0
-    for c1, c2, c3, c4 in reversed(_FUSS_HAMINS):
-        total = total * path + (c1 + c2 * air + c3 * flame + c4 * humidity)
-    return total
-
-
-def transmissivity(
-    *,
-    path_m: ArrayLike,
-    air_temperature_k: ArrayLike,
-    flame_temperature_k: ArrayLike,
-    relative_humidity: ArrayLike,
-) -> Any:
-    """Transmissivity [-] at any distance: the published fit inside its range, kept safe outside.
+    """Transmissivity [-] at any distance: the published fit from 10 m on, kept safe closer in.
 
     Under 10 m a straight line from 1 at the flame to the fit at 10 m (the polynomial itself starts
-    near 0.9); beyond 200 m the value at 200 m, which can only overstate the flux. Ours, untested.
+    near 0.9), so that a closer flame never gives less; untested. Ranges: as the fit's own.
     """
     path = np.asarray(path_m, dtype=float)
     inside = transmissivity_fuss_hamins(
-        path_m=np.clip(path, _NEAR_M, _FAR_M),
+        path_m=np.maximum(path, FUSS_HAMINS_SHORTEST_PATH_M),
         air_temperature_k=air_temperature_k,
         flame_temperature_k=flame_temperature_k,
         relative_humidity=relative_humidity,
     )
-    near = np.clip(path, 0.0, _NEAR_M) / _NEAR_M
-    return np.clip(np.where(path < _NEAR_M, 1.0 - near * (1.0 - inside), inside), 0.0, 1.0)
-
-
-def is_transmissivity_in_range(
-    *, path_m: ArrayLike, air_temperature_k: ArrayLike, relative_humidity: ArrayLike
-) -> Any:
-    """True where the published transmissivity fit covers the path, air temperature and humidity."""
-    path, air = np.asarray(path_m, dtype=float), np.asarray(air_temperature_k, dtype=float)
-    humidity = np.asarray(relative_humidity, dtype=float)
-    return (
-        (path >= _NEAR_M)
-        & (path <= _FAR_M)
-        & (air >= 292.0)
-        & (air <= 308.2)
-        & (humidity >= 0.25)
-        & (humidity <= 1.0)
-    )
+    near = np.minimum(path / FUSS_HAMINS_SHORTEST_PATH_M, 1.0)
+    return 1.0 - near * (1.0 - inside)
 
 
 def emissive_power(*, flame_temperature_k: ArrayLike, emissivity: ArrayLike) -> Any:
     """Radiation leaving a flame sheet [W/m2]: emissivity * sigma * T^4 (76.0 kW/m2 for AS 3959)."""
     temperature = np.asarray(flame_temperature_k, dtype=float)
     return np.asarray(emissivity, dtype=float) * STEFAN_BOLTZMANN * temperature**4
+
+
+def _is_wall(normal: Array) -> Any:
+    """True for faces steeper than 45 degrees, which are taken to reach down to the ground."""
+    return normal[..., 2] < np.sqrt(0.5)
 
 
 def _is_touching(
@@ -116,9 +79,8 @@ def _is_touching(
     lean = np.tan(np.radians(tilt_deg))
     up = height + distance * np.tan(np.radians(slope_deg))  # face's centre above the flame's base
     reaches_centre = (distance <= up * lean) & (up <= length * np.cos(np.radians(tilt_deg)))
-    is_wall = normal[..., 2] < np.sqrt(0.5)
-    faces_fire = normal[..., 0] > 0
-    at_foot = (distance <= 0) & is_wall & (length > 0)
+    faces_fire = normal[..., 0] > 1e-9  # not edge-on
+    at_foot = (distance <= 0) & _is_wall(normal) & (length > 0)
     level_with_roof = (distance <= 0) & (up <= length * np.cos(np.radians(tilt_deg)))
     return (reaches_centre | level_with_roof | at_foot) & faces_fire & (length > 0)
 
@@ -156,7 +118,7 @@ def flame_flux(
         ground_slope_deg=ground_slope_deg,
     )
     to_middle = distance - 0.5 * flame_length_m * np.sin(np.radians(flame_tilt_deg))
-    passed = transmissivity(
+    passed = transmissivity_any_path(
         path_m=np.maximum(to_middle, 0.0),
         air_temperature_k=air_temperature_k,
         flame_temperature_k=flame_temperature_k,
@@ -175,10 +137,20 @@ def flame_flux(
     return np.where(touching, np.maximum(radiant, contact_flux_w_m2), radiant)
 
 
+def _points_looked_at(*, centre: Array, is_wall: Array, flame_middle: float) -> Array:
+    """Heights (2, S) [m] at which the flux is reckoned; the worse of the two counts.
+
+    The face's centre and, on a wall that stands from the ground to twice its centre, the point
+    level with the middle of the flame: a low flame close by heats the foot, not the centre.
+    """
+    level = np.clip(flame_middle, 0.0, 2.0 * centre)
+    return np.stack([centre, np.where(is_wall, level, centre)])
+
+
 def _approach(spread_rate_m_s: float) -> tuple[Array, Array]:
-    """Times before arrival [s] and distances beyond the setback [m], finer near the face."""
+    """Times before arrival [s]; distances beyond the setback [m], finer near the face, then 0."""
     beyond = APPROACH_FROM_M * np.linspace(1.0, 0.0, 81) ** 3
-    return -beyond / spread_rate_m_s, beyond
+    return -beyond[:-1] / spread_rate_m_s, beyond  # the last distance is the arrival itself
 
 
 def _burning(residence_s: float, burn_out_share: float) -> tuple[Array, Array]:
@@ -217,18 +189,23 @@ def front_flux_history(
     front comes from 200 m beyond the setback at its rate of spread (a rate of 0 is a source that
     lights up where it stands: wood pile, neighbour), keeps full flame for the residence time, then
     falls in a straight line to nothing. Faces: tilt, azimuth and height (S,) or scalar;
-    fire_bearing_deg None turns every face to the fire.
+    fire_bearing_deg None turns every face to the fire. On walls the worse of two points counts: the
+    centre, and level with the middle of the flame.
     """
     normal = np.atleast_2d(
         face_normal(
             tilt_deg=face_tilt_deg, azimuth_deg=face_azimuth_deg, fire_bearing_deg=fire_bearing_deg
         )
     )
-    height = np.atleast_1d(np.asarray(face_height_m, dtype=float))
+    heights = _points_looked_at(
+        centre=np.atleast_1d(np.asarray(face_height_m, dtype=float)),
+        is_wall=_is_wall(normal),
+        flame_middle=0.5 * flame_length_m * np.cos(np.radians(flame_tilt_deg)),
+    )
     after, strength = _burning(residence_s, burn_out_share)
     if spread_rate_m_s > 0:
         before, beyond = _approach(spread_rate_m_s)
-        distance = np.append(setback_m + beyond, setback_m)
+        distance = setback_m + beyond
     else:
         before, distance = np.array([-RISE_SHARE * residence_s]), np.array([setback_m])
     flux = flame_flux(
@@ -236,7 +213,7 @@ def front_flux_history(
         flame_length_m=flame_length_m,
         flame_width_m=flame_width_m,
         flame_tilt_deg=flame_tilt_deg,
-        face_height_m=height[:, None],
+        face_height_m=heights[:, :, None],
         normal=normal[:, None, :],
         air_temperature_k=air_temperature_k,
         relative_humidity=relative_humidity,
@@ -244,15 +221,11 @@ def front_flux_history(
         emissivity=emissivity,
         contact_flux_w_m2=contact_flux_w_m2,
         ground_slope_deg=ground_slope_deg,
-    )
+    ).max(axis=0)
     coming = flux[:, :-1] if spread_rate_m_s > 0 else np.zeros((len(flux), 1))
     standing = flux[:, -1:] * strength
-    ahead = before[: coming.shape[1]]
-    keep = ahead < 0  # the last step of the approach is the arrival itself
-    return (
-        np.concatenate([ahead[keep], after]),
-        np.concatenate([coming[:, keep], standing], axis=1),
-    )
+    time = np.concatenate([before, after])
+    return time, np.concatenate([coming, standing], axis=1)
 
 
 def flux_from_peak(

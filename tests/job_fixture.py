@@ -78,7 +78,7 @@ def make_asset(**changes: Any) -> Asset:
         "eave_height_m": 2.7,
         "roof_pitch_deg": 20.0,
         "facing_deg": 180.0,
-        "material": "painted wood siding",
+        "material": "wood siding",
         "shading": Shading.OPEN,
         "sheltering": 0.6,
         "fire": make_fire(),

@@ -168,6 +168,14 @@ def to_si(
     return (value * found.factor + found.offset) * scale
 
 
+def difference_to_si(
+    value: float, unit: str, *, dimension: str, field: str = "value", place: str = ""
+) -> float:
+    """Convert a difference (so many degrees warmer) to SI: as ``to_si`` but without an offset."""
+    zero = to_si(0.0, unit, dimension=dimension, field=field, place=place)
+    return to_si(value, unit, dimension=dimension, field=field, place=place) - zero
+
+
 def from_si(value: float, unit: str) -> float:
     """Convert an SI number to the named unit (a depth in kg/m2 to a length with 1 kg/m2 = 1 mm)."""
     found = UNITS[_key(unit)]

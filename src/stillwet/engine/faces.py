@@ -54,7 +54,7 @@ def _face(
         label=part,
         geometry=geometry,
         tilt_deg=tilt_deg,
-        azimuth_deg=azimuth_deg % 360.0,
+        azimuth_deg=round(azimuth_deg, 6) % 360.0,
         area_m2=area_m2,
         length_m=length_m,
         height_m=height_m,

@@ -82,19 +82,24 @@ def _log_spread(normal: Array, value: float, basis: Basis | None) -> Array:
 
 
 def draw_members(job: Job) -> Members:
-    """Draw the job's members by a scrambled Sobol sequence (scipy.stats.qmc), seeded by the job.
-
-    The first weather-independent quantities are turned into values here; the weather's own
-    deviates are scaled by lead time in ``engine.drying``.
-    """
-    from scipy.special import ndtri
+    """Draw the job's members by a scrambled Sobol sequence (scipy.stats.qmc), seeded by the job."""
     from scipy.stats import qmc
 
     sampler = qmc.Sobol(d=len(DIMENSIONS), scramble=True, rng=np.random.default_rng(job.seed))
     drawn = sampler.random_base2(math.ceil(math.log2(job.members)))[: job.members]
+    return members_from(job, np.asarray(drawn, dtype=np.float64))
+
+
+def members_from(job: Job, uniform: Array) -> Members:
+    """What uniform draws (members, dimensions) mean for this job.
+
+    The weather's own deviates are scaled by lead time in ``engine.drying``.
+    """
+    from scipy.special import ndtri
+
     # Half a cell away from 0 and 1, where the normal quantile is infinite.
-    edge = 0.5 / job.members
-    uniform = np.clip(np.asarray(drawn, dtype=np.float64), edge, 1 - edge)
+    edge = 0.5 / uniform.shape[0]
+    uniform = np.clip(uniform, edge, 1 - edge)
 
     def column(name: str) -> Array:
         return uniform[:, DIMENSIONS.index(name)]

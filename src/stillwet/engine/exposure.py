@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.domain.assets import Asset, FireExposure, Surface
+from stillwet.domain.job import Job
 from stillwet.engine.members import Members
 
 Array = NDArray[np.float64]
@@ -62,23 +63,20 @@ def _flux_history(
     return np.asarray(time_s), np.asarray(flux)
 
 
-def fire_ask(
-    asset: Asset,
-    surfaces: tuple[Surface, ...],
-    members: Members,
-    *,
-    air_temperature_k: float,
-    relative_humidity: float,
+def ask_of_asset(
+    job: Job, asset: Asset, surfaces: tuple[Surface, ...], members: Members
 ) -> FireAsk:
     """The water demand of every face and member, from the asset's exposure and material.
 
-    Air temperature [K] and relative humidity [fraction] are those at the latest arrival; the coat
-    is taken to start at air temperature.
+    The air is that forecast for the latest arrival; the coat is taken to start at its temperature.
     """
     from stillwet.physics.demand import water_demand
     from stillwet.physics.ignition import bare_limit, bare_time
     from stillwet.physics.materials import materials
 
+    when, weather = asset.fire.arrival_to_s, job.weather
+    air_temperature_k = float(np.interp(when, weather.time_s, weather.air_temperature_k))
+    relative_humidity = float(np.interp(when, weather.time_s, weather.relative_humidity))
     time_s, flux = _flux_history(
         asset.fire,
         surfaces,

@@ -17,7 +17,7 @@ from stillwet.domain.weather import Weather
 from stillwet.engine import coating, mixing
 from stillwet.engine.cautions import asset_cautions, job_cautions, job_warnings
 from stillwet.engine.drying import Drying, job_drying
-from stillwet.engine.exposure import FireAsk, fire_ask, protection_under_peak
+from stillwet.engine.exposure import FireAsk, ask_of_asset, protection_under_peak
 from stillwet.engine.faces import faces_of
 from stillwet.engine.inputs import asset_inputs, job_inputs
 from stillwet.engine.members import Members, draw_members
@@ -63,24 +63,13 @@ def make_plan(job: Job, *, now_s: float, progress: Progress | None = None) -> Pl
     tell("what the sky will take", 0.05)
     drying = job_drying(job, surfaces, members)
     tell("what the fire will ask", 0.4)
-    asks = {asset.id: _fire_ask(job, asset, faces[asset.id], members) for asset in job.assets}
+    asks = {asset.id: ask_of_asset(job, asset, faces[asset.id], members) for asset in job.assets}
     tell("how thick, and until when", 0.6)
     answer = _reckon(job, surfaces, members, drying, asks)
     tell("what it takes", 0.9)
     plans = _asset_plans(job, faces, asks, answer)
     tell("done", 1.0)
     return _assemble(job, now_s, plans)
-
-
-def _fire_ask(job: Job, asset: Asset, surfaces: tuple[Surface, ...], members: Members) -> FireAsk:
-    when, weather = asset.fire.arrival_to_s, job.weather
-    return fire_ask(
-        asset,
-        surfaces,
-        members,
-        air_temperature_k=float(np.interp(when, weather.time_s, weather.air_temperature_k)),
-        relative_humidity=float(np.interp(when, weather.time_s, weather.relative_humidity)),
-    )
 
 
 def _reckon(

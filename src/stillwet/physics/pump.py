@@ -35,21 +35,11 @@ from stillwet.physics.hose import (
     nozzle_pressure_freeman,
 )
 from stillwet.physics.pipeflow import pressure_drop_herschel_bulkley
-from stillwet.physics.rheology import water_viscosity_patek
+from stillwet.physics.rheology import FlowCurve, water_viscosity_patek
 from stillwet.physics.roots import rising_root
 
 _CALIBRATION_FLOW_PER_AREA = 6.0  # m/s, a working hose velocity: where the rule's bore is read off
 _CALIBRATION_TEMPERATURE_K = 293.15
-
-
-@dataclass(frozen=True, slots=True)
-class FlowCurve:
-    """A gel's Herschel-Bulkley curve with its density."""
-
-    yield_pa: float
-    consistency_pa_s: float
-    index: float
-    density_kg_m3: float
 
 
 @dataclass(frozen=True, slots=True)

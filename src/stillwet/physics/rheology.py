@@ -12,6 +12,8 @@ numbers live in ``data/product_types.toml`` with wide intervals and give way to 
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
 
 from stillwet.physics.guards import Numbers
@@ -23,6 +25,16 @@ THINNING_SHARPNESS = 4.0  # untested default, 2.5 to 6: how fast a mix turns fro
 
 # Patek et al. 2009, J. Phys. Chem. Ref. Data 38:21 (IAPWS SR6-08): sum a (T/300)^b in uPa s.
 PATEK_TERMS = ((280.68, -1.9), (511.45, -7.7), (61.131, -19.6), (0.45903, -40.0))
+
+
+@dataclass(frozen=True, slots=True)
+class FlowCurve:
+    """A gel's Herschel-Bulkley curve with its density."""
+
+    yield_pa: float
+    consistency_pa_s: float
+    index: float
+    density_kg_m3: float
 
 
 def water_viscosity_patek(*, temperature_k: Numbers) -> Numbers:

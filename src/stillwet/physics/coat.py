@@ -1,8 +1,9 @@
 """A coat as it dries: falling rate in closed form, and its inverses.
 
-``dm/dt = -e(t) (m/m0)^n`` with 0 <= n <= 1. With D the drying demand summed since the coat was laid:
-``m^(1-n) m0^n = m0 - (1-n) D`` for n < 1, ``m = m0 exp(-D/m0)`` for n = 1. In shares of the coat laid,
-x = m/m0 and d = D/m0, this is ``x = (1 - (1-n) d)^(1/(1-n))``, which tends to exp(-d) as n tends to 1.
+``dm/dt = -e(t) (m/m0)^n`` with 0 <= n <= 1. With D the drying demand summed since the coat was
+laid: ``m^(1-n) m0^n = m0 - (1-n) D`` for n < 1, ``m = m0 exp(-D/m0)`` for n = 1. In shares of the
+coat laid, x = m/m0 and d = D/m0, this is ``x = (1 - (1-n) d)^(1/(1-n))``, which tends to exp(-d)
+as n tends to 1.
 All functions broadcast; n may differ from element to element.
 """
 
@@ -70,7 +71,7 @@ def drying_share_until(*, share: Real, exponent: Real) -> Real:
 
 
 def coat_left(*, coat_kg_m2: Real, drying_kg_m2: Real, exponent: Real) -> Real:
-    """Water left [kg/m2] of a coat laid with coat_kg_m2 after the demand has summed to drying_kg_m2.
+    """Water left [kg/m2] of a coat laid with coat_kg_m2 after a summed demand of drying_kg_m2.
 
     A coat of 0 leaves 0. Demands never below 0, so rewetting, dew and rain restore nothing.
     """

@@ -128,7 +128,8 @@ def _exp(x: float) -> float:
 def _halley(guess: float, z: float) -> float:
     """One Halley step towards the cube root of z: an error d of the guess becomes 2/3 d^3."""
     cube = guess * guess * guess
-    return guess * (cube + 2 * z) / (2 * cube + z)
+    better: float = guess * (cube + 2 * z) / (2 * cube + z)
+    return better
 
 
 @_inlined
@@ -137,7 +138,8 @@ def _twelfth_root(z: float) -> float:
     u = math.sqrt(math.sqrt(math.sqrt(z)))
     a, b, c, d, e, f = _ROOT_OF_EIGHTH
     root = _halley(a + u * (b + u * (c + u * (d + u * (e + u * f)))), u)
-    return root * root
+    twelfth: float = root * root
+    return twelfth
 
 
 @_inlined
@@ -147,7 +149,8 @@ def _blend(forced: float, natural: float) -> float:
     ratio = min(forced, natural) / larger
     z = 1 + ratio * ratio * ratio
     a, b, c, d = _ROOT_OF_SUM
-    return larger * _halley(a + z * (b + z * (c + z * d)), z)
+    both: float = larger * _halley(a + z * (b + z * (c + z * d)), z)
+    return both
 
 
 @_inlined

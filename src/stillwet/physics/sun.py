@@ -89,8 +89,10 @@ def clear_sky(
     airmass = get_absolute_airmass(
         get_relative_airmass(zenith), pressure_at_elevation(elevation_m=elevation_m)
     )
-    turbidity = lookup_linke_turbidity(index, latitude_deg, longitude_deg).to_numpy()
-    extra = get_extra_radiation(index).to_numpy()
+    turbidity = lookup_linke_turbidity(
+        index, latitude_deg, longitude_deg, interp_turbidity=False
+    ).to_numpy()
+    extra = get_extra_radiation(index.day_of_year.to_numpy())
     found = ineichen(zenith, airmass, turbidity, altitude=elevation_m, dni_extra=extra)
     return Irradiance(*(np.nan_to_num(np.asarray(found[k])) for k in ("ghi", "dni", "dhi")))
 
@@ -117,15 +119,18 @@ def irradiance_from_cloud(
         "elevation_m": elevation_m,
     }
     cover = np.clip(np.asarray(cloud_cover, dtype=float), 0.0, 1.0)
-    ghi = clear_sky(**place).ghi_w_m2 * cloud_transmission_kasten_czeplak(cloud_cover=cover)
+    ghi = np.asarray(
+        clear_sky(**place).ghi_w_m2 * cloud_transmission_kasten_czeplak(cloud_cover=cover)
+    )
     zenith = sun_position(**place).zenith_deg
-    split = erbs(ghi, zenith, _index(time_s).dayofyear.to_numpy())
+    split = erbs(ghi, zenith, _index(time_s).day_of_year.to_numpy())
     return Irradiance(ghi, np.asarray(split["dni"]), np.asarray(split["dhi"]))
 
 
 def cloud_transmission_kasten_czeplak(*, cloud_cover: Real) -> Real:
     """Global irradiance under cloud over clear sky [-], ``1 - 0.75 c^3.4``; c in 0 to 1."""
-    return 1.0 - CLOUD_DEPTH * cloud_cover**CLOUD_EXPONENT
+    transmission: Real = 1.0 - CLOUD_DEPTH * cloud_cover**CLOUD_EXPONENT
+    return transmission
 
 
 def cloud_from_irradiance(*, ghi_w_m2: Hours, clear_sky_ghi_w_m2: Hours) -> Hours:
@@ -184,7 +189,7 @@ def face_irradiance(
         azimuth,
         np.asarray(dhi_w_m2, dtype=float),
         dni,
-        get_extra_radiation(_index(time_s)).to_numpy(),
+        get_extra_radiation(_index(time_s).day_of_year.to_numpy()),
         sun.zenith_deg,
         sun.azimuth_deg,
         return_components=True,

@@ -12,7 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.constants import STEFAN_BOLTZMANN
-from stillwet.physics.air import Real
+from stillwet.physics.air import Real, pressure_at_elevation
 
 Hours = NDArray[np.float64]  # (H,)
 
@@ -77,8 +77,6 @@ def clear_sky(
     from pvlib.clearsky import ineichen, lookup_linke_turbidity
     from pvlib.irradiance import get_extra_radiation
 
-    from stillwet.physics.air import pressure_at_elevation
-
     index = _index(time_s)
     zenith, _ = sun_position(
         time_s=time_s,
@@ -93,7 +91,8 @@ def clear_sky(
         index, latitude_deg, longitude_deg, interp_turbidity=False
     ).to_numpy()
     extra = get_extra_radiation(index.day_of_year.to_numpy())
-    found = ineichen(zenith, airmass, turbidity, altitude=elevation_m, dni_extra=extra)
+    with np.errstate(divide="ignore", invalid="ignore"):  # pvlib divides by the night's zeros
+        found = ineichen(zenith, airmass, turbidity, altitude=elevation_m, dni_extra=extra)
     return Irradiance(*(np.nan_to_num(np.asarray(found[k])) for k in ("ghi", "dni", "dhi")))
 
 
@@ -147,7 +146,8 @@ def cloud_from_irradiance(*, ghi_w_m2: Hours, clear_sky_ghi_w_m2: Hours) -> Hour
         return np.ones(ghi.shape)
     lost = np.clip(1.0 - ghi[is_day] / clear[is_day], 0.0, CLOUD_DEPTH)
     hours = np.arange(ghi.size)
-    return np.interp(hours, hours[is_day], (lost / CLOUD_DEPTH) ** (1 / CLOUD_EXPONENT))
+    cover = (lost / CLOUD_DEPTH) ** (1 / CLOUD_EXPONENT)
+    return np.asarray(np.interp(hours, hours[is_day], cover))
 
 
 def face_irradiance(

@@ -77,6 +77,7 @@ class Job:
     streams_m: tuple[tuple[tuple[float, float], ...], ...] = ()  # drawn, and warned about
     input_hash: str = ""  # of every file read
     sources: tuple[str, ...] = ()  # file names read, for the plan
+    remarks: tuple[str, ...] = ()  # what reading had to assume or leave out, for the plan
 
     def __post_init__(self) -> None:
         need_text("job name", self.name)

@@ -1,0 +1,63 @@
+"""What reading found: every fault, gathered so that all are reported together, and every remark."""
+
+from __future__ import annotations
+
+import difflib
+from collections.abc import Iterable, Iterator
+from contextlib import contextmanager
+
+from stillwet.errors import Problem, StillwetError
+
+MOST_SHOWN = 200  # a wrong unit in a long file faults every row; nobody reads further than this
+
+
+class Findings:
+    """Gathers problems (which stop the job) and remarks (what was assumed, for the plan)."""
+
+    def __init__(self) -> None:
+        self._problems: list[Problem] = []
+        self._remarks: list[str] = []
+
+    def add(self, problem: Problem) -> None:
+        """Note a fault."""
+        self._problems.append(problem)
+
+    def tell(self, remark: str) -> None:
+        """Note something the reader had to assume or leave out, once."""
+        if remark not in self._remarks:
+            self._remarks.append(remark)
+
+    @contextmanager
+    def catching(self) -> Iterator[None]:
+        """Gather the faults of what runs inside instead of letting them stop the reading."""
+        try:
+            yield
+        except StillwetError as error:
+            self._problems.extend(error.problems)
+
+    @property
+    def count(self) -> int:
+        """How many faults there are so far."""
+        return len(self._problems)
+
+    @property
+    def remarks(self) -> tuple[str, ...]:
+        """The remarks, in the order they arose."""
+        return tuple(self._remarks)
+
+    def problems(self) -> tuple[Problem, ...]:
+        """The faults in the order found, each once; beyond ``MOST_SHOWN`` only their number."""
+        every = tuple(dict.fromkeys(self._problems))
+        if len(every) <= MOST_SHOWN:
+            return every
+        rest = len(every) - MOST_SHOWN
+        more = Problem(
+            "more problems", "none", f"{rest} further problems not shown", "", "mend these first"
+        )
+        return (*every[:MOST_SHOWN], more)
+
+
+def nearest_hint(name: str, known: Iterable[str]) -> str:
+    """A hint naming the known word nearest to a misspelt one, or an empty text."""
+    close = difflib.get_close_matches(name, list(known), n=1, cutoff=0.6)
+    return f'did you mean "{close[0]}"?' if close else ""

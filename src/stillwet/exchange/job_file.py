@@ -1,0 +1,238 @@
+"""The job file: one TOML file and the files it names become one checked ``Job``."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any
+
+from stillwet.domain.assets import Asset
+from stillwet.domain.basis import given
+from stillwet.domain.job import Job
+from stillwet.domain.products import Product
+from stillwet.errors import Problem
+from stillwet.exchange.assets import ASSET_COLUMNS, Entry, make_assets, read_entries
+from stillwet.exchange.clock import Clock, read_zone
+from stillwet.exchange.crews import CREW_COLUMNS, WATER_COLUMNS, read_crews, read_water_points
+from stillwet.exchange.fields import Default, Picker
+from stillwet.exchange.files import Files
+from stillwet.exchange.findings import Findings
+from stillwet.exchange.fire import fire_section_cells
+from stillwet.exchange.ground import Ground, choose_ground
+from stillwet.exchange.lines import read_lines, read_streams
+from stillwet.exchange.positions import Placer, read_crs
+from stillwet.exchange.practice import read_practice, read_uncertainty
+from stillwet.exchange.products import choose_product, read_product
+from stillwet.exchange.records import FILE_KEYS, open_table, read_list
+from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
+from stillwet.exchange.weather_section import read_weather
+
+TOP_KEYS = (
+    "job",
+    "assets",
+    "lines",
+    "streams",
+    "weather",
+    "fire",
+    "product",
+    "water",
+    "water_point",
+    "crews",
+    "crew",
+    "practice",
+    "uncertainty",
+)
+_JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
+_MEMBERS, _SEED = 64, 1  # fixed by the method, not estimates: more members only cost time
+
+
+@dataclass(frozen=True, slots=True)
+class _Head:
+    """The [job] table."""
+
+    name: str
+    clock: Clock
+    start_s: float
+    members: int
+    seed: int
+
+
+@dataclass(frozen=True, slots=True)
+class _Reading:
+    """One reading of one job file: its data, the files it names, and what was found."""
+
+    name: str
+    data: Mapping[str, Any]
+    files: Files
+    findings: Findings
+
+    def section(self, label: str) -> Section | None:
+        return section_of(self.data, label, name=self.name, findings=self.findings)
+
+    def sections(self, label: str) -> list[Section]:
+        return sections_of(self.data, label, name=self.name, findings=self.findings)
+
+
+def read_job(path: Path) -> tuple[Job | None, tuple[Problem, ...]]:
+    """Read a job and every file it names.
+
+    Returns the job and no problems, or None and every problem found in all the files together.
+    """
+    findings = Findings()
+    job = None
+    with findings.catching():
+        files = Files(path.parent)
+        content = files.read(path.name, key="job file")
+        data = load_toml(content, name=path.name, key="job file")
+        job = _job(_Reading(path.name, data, files, findings))
+    return (None if findings.count else job), findings.problems()
+
+
+def _job(reading: _Reading) -> Job | None:
+    findings, files = reading.findings, reading.files
+    Section("job file", reading.name, reading.data).check_keys(TOP_KEYS, findings)
+    head = _head(reading)
+    practice = read_practice(reading.section("practice"), head.clock, findings)
+    uncertainty = read_uncertainty(reading.section("uncertainty"), findings)
+    entries = _entries(reading)
+    ground = _ground(entries, findings)
+    fire_cells = fire_section_cells(reading.section("fire"), findings)
+    assets = make_assets(
+        entries, ground, fire_cells=fire_cells, clock=head.clock, findings=findings
+    )
+    lines = read_lines(reading.section("lines"), ground, files, head.clock, findings)
+    streams = read_streams(reading.section("streams"), ground, files, findings)
+    weather = read_weather(
+        reading.section("weather"),
+        files,
+        head.clock,
+        findings,
+        from_s=head.start_s,
+        to_s=_last_s(assets, practice.ember_period_s if practice else float("nan")),
+    )
+    product = _product(reading, head.clock)
+    crews = read_crews(_list(reading, "crews", "crew"), head.clock, findings)
+    water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
+    if findings.count or not (ground and weather and product and practice and uncertainty):
+        return None
+    return Job(
+        name=head.name,
+        time_zone=head.clock.name,
+        crs=ground.crs,
+        start_s=head.start_s,
+        members=head.members,
+        seed=head.seed,
+        assets=assets,
+        lines=lines,
+        weather=weather,
+        product=product,
+        crews=crews,
+        water_points=water,
+        practice=practice,
+        uncertainty=uncertainty,
+        streams_m=streams,
+        input_hash=files.input_hash,
+        sources=files.names,
+        remarks=findings.remarks,
+    )
+
+
+def _head(reading: _Reading) -> _Head:
+    findings = reading.findings
+    section = reading.section("job") or Section("[job]", f"{reading.name}, [job]", {})
+    section.check_keys(_JOB_KEYS, findings)
+    clock = Clock(None)
+    zone = section.values.get("time_zone")
+    with findings.catching():
+        clock = read_zone(zone, field="time_zone", place=section.place)
+    defaults = {
+        "members": Default(float(_MEMBERS), given("method")),
+        "seed": Default(float(_SEED), given("method")),
+    }
+    picker = Picker(section.cells(_JOB_KEYS), section.place, findings, clock, defaults)
+    return _Head(
+        name=picker.text("name"),
+        clock=clock,
+        start_s=picker.time("start"),
+        members=picker.whole("members", 8, 4096),
+        seed=picker.whole("seed", 0, 2**31 - 1),
+    )
+
+
+def _entries(reading: _Reading) -> list[Entry]:
+    findings = reading.findings
+    section = reading.section("assets")
+    if section is None:
+        findings.add(Problem("assets", "an [assets] table with a file", "none", reading.name))
+        return []
+    section.check_keys((*FILE_KEYS, "defaults", "crs"), findings)
+    placer = Placer()
+    with findings.catching():
+        placer = Placer(read_crs(section.text("crs", findings), section.place))
+    table = open_table(section, reading.files, findings)
+    if table is None:
+        return []
+    values = section.table("defaults", findings)
+    given_by_job = Section("defaults", f"{section.place} defaults", values)
+    given_by_job.check_keys(ASSET_COLUMNS.names, findings)
+    return read_entries(
+        table,
+        mapping=section.table("columns", findings),
+        defaults=given_by_job.cells(ASSET_COLUMNS.names),
+        placer=placer,
+        findings=findings,
+    )
+
+
+def _ground(entries: list[Entry], findings: Findings) -> Ground | None:
+    placed = []
+    for entry in entries:
+        if entry.geometry is not None:
+            middle = entry.geometry.representative_point()
+            placed.append((entry.place, float(middle.x), float(middle.y)))
+    if not placed:
+        return None
+    with findings.catching():
+        return choose_ground(placed)
+    return None
+
+
+def _last_s(assets: tuple[Asset, ...], ember_period_s: float) -> float:
+    """When the last fire window ends, or NaN when no asset could be read."""
+    latest = max((asset.fire.arrival_to_s for asset in assets), default=float("nan"))
+    return latest + ember_period_s
+
+
+def _product(reading: _Reading, clock: Clock) -> Product | None:
+    findings = reading.findings
+    section = reading.section("product")
+    if section is None:
+        findings.add(Problem("product", "a [product] table", "none", reading.name))
+        return None
+    if "file" not in section.values:
+        return read_product(section, clock, findings)
+    section.check_keys(("file", "use"), findings)
+    name, use = section.text("file", findings), section.text("use", findings)
+    if name is None:
+        return None
+    with findings.catching():
+        data = load_toml(reading.files.read(name, key="[product] file"), name=name, key="[product]")
+        found = sections_of(data, "product", name=name, findings=findings)
+        return read_product(choose_product(found, use, name), clock, findings)
+    return None
+
+
+def _list(reading: _Reading, plural: str, label: str) -> list[Any]:
+    rows = read_list(
+        reading.section(plural),
+        reading.sections(label),
+        CREW_COLUMNS if label == "crew" else WATER_COLUMNS,
+        label=label,
+        files=reading.files,
+        findings=reading.findings,
+    )
+    if label == "crew" and not rows and not reading.findings.count:
+        wanted = "at least one [[crew]], or [crews] with a file"
+        reading.findings.add(Problem("crews", wanted, "none", reading.name))
+    return rows

@@ -1,0 +1,287 @@
+"""Tables as people keep them: CSV and spreadsheets become rows of labelled cells."""
+
+from __future__ import annotations
+
+import csv
+import io
+import re
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from datetime import date, datetime, time
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any
+
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.exchange.fields import Cell, Quantity
+from stillwet.exchange.files import decode_text
+from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.units import is_unit, names_of
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+_DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d+,\d+(?:[eE][-+]?\d+)?(?:\s*[^\d\s.,].*)?\s*$")
+_BRACKETED = re.compile(r"^(.*?)\s*[\[(]\s*([^\])]*?)\s*[\])]$")
+_SURE = 0.85  # a column name this like a missing field's is taken for a slip of the pen
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One row or feature: its raw values by column, the place for messages, and its geometry."""
+
+    number: int
+    place: str
+    values: Mapping[str, object]
+    geometry: BaseGeometry | None = None  # longitude, latitude in degrees (WGS 84)
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """The rows of one file with its column names as written; ``noun`` is "row" or "feature"."""
+
+    name: str
+    noun: str
+    headers: tuple[str, ...]
+    rows: tuple[Row, ...]
+
+
+def read_csv(content: bytes, *, name: str, key: str) -> Table:
+    """A CSV file with one header row: comma, semicolon or tab between, decimal commas with ";"."""
+    text = decode_text(content, name=name, key=key)
+    first = text.lstrip().splitlines()[0] if text.strip() else ""
+    delimiter = max(",;\t", key=first.count)
+    try:
+        lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+    except csv.Error as error:
+        raise StillwetError(Problem(key, "a CSV file", str(error), name)) from None
+    if delimiter == ";":
+        lines = [[_point_for_comma(cell) for cell in line] for line in lines]
+    return _as_table(lines, name=name, key=key)
+
+
+def read_xlsx(content: bytes, *, name: str, key: str, sheet: str | None = None) -> Table:
+    """One sheet of a spreadsheet (the first, unless named) with one header row."""
+    import warnings
+    import zipfile
+
+    import openpyxl
+    from openpyxl.utils.exceptions import InvalidFileException
+
+    wanted = "an .xlsx workbook"
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # about styles and extensions we do not use
+            book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
+    except (zipfile.BadZipFile, InvalidFileException, KeyError, ValueError, OSError, TypeError):
+        raise StillwetError(Problem(key, wanted, "something else", name)) from None
+    if sheet is not None and sheet not in book.sheetnames:
+        hint = nearest_hint(sheet, book.sheetnames)
+        raise StillwetError(
+            Problem("sheet", "one of " + ", ".join(book.sheetnames), shown(sheet), name, hint)
+        )
+    chosen = book[sheet] if sheet is not None else book.worksheets[0]
+    lines = [list(line) for line in chosen.iter_rows(values_only=True)]
+    return _as_table(lines, name=name, key=key)
+
+
+def read_table(content: bytes, *, name: str, key: str, sheet: str | None = None) -> Table:
+    """A table from CSV or XLSX, by the file's ending."""
+    if PurePath(name).suffix.lower() == ".xlsx":
+        return read_xlsx(content, name=name, key=key, sheet=sheet)
+    return read_csv(content, name=name, key=key)
+
+
+def _point_for_comma(cell: str) -> str:
+    return cell.replace(",", ".", 1) if _DECIMAL_COMMA.match(cell) else cell
+
+
+def _as_table(lines: Iterable[Iterable[Any]], *, name: str, key: str) -> Table:
+    kept = [(number, list(line)) for number, line in enumerate(lines, start=1)]
+    kept = [(number, line) for number, line in kept if any(not is_blank(cell) for cell in line)]
+    if not kept:
+        raise StillwetError(Problem(key, "a header row and rows", "an empty file", name))
+    headers = tuple("" if is_blank(cell) else str(cell).strip() for cell in kept[0][1])
+    rows = tuple(
+        Row(number, f"{name}, row {number}", _by_header(headers, line)) for number, line in kept[1:]
+    )
+    if not rows:
+        raise StillwetError(Problem(key, "at least one row below the header", "none", name))
+    return Table(name, "row", headers, rows)
+
+
+def _by_header(headers: tuple[str, ...], line: list[Any]) -> dict[str, object]:
+    return {
+        header: _plain(cell)
+        for header, cell in zip(headers, line, strict=False)
+        if header and not is_blank(cell)
+    }
+
+
+def _plain(cell: Any) -> object:
+    if isinstance(cell, str):
+        return cell.strip()
+    if isinstance(cell, date) and not isinstance(cell, datetime):
+        return datetime.combine(cell, time())
+    return cell
+
+
+def is_blank(cell: object) -> bool:
+    """True for an empty cell."""
+    return cell is None or (isinstance(cell, str) and not cell.strip())
+
+
+@dataclass(frozen=True)
+class Columns:
+    """The fields a table may hold: those with units, and those that are words, flags or times."""
+
+    quantities: Mapping[str, Quantity]
+    words: tuple[str, ...]
+    required: tuple[str, ...] = ()
+    bearings: tuple[str, ...] = ()
+
+    @property
+    def names(self) -> tuple[str, ...]:
+        """Every field name."""
+        return (*self.quantities, *self.words, *self.bearings)
+
+    def dimension(self, name: str) -> str:
+        """The dimension of a field, or an empty text for one that has none."""
+        if name in self.bearings:
+            return "angle"
+        return self.quantities[name].dimension if name in self.quantities else ""
+
+
+@dataclass
+class Matched:
+    """Which column of a table feeds which field, and the unit its header gives."""
+
+    headers: dict[str, str] = field(default_factory=dict)  # field -> header
+    units: dict[str, str | None] = field(default_factory=dict)
+
+    def cells(self, row: Row) -> dict[str, Cell]:
+        """The row's values by field."""
+        return {
+            name: Cell(row.values[header], row.place, self.units[name])
+            for name, header in self.headers.items()
+            if not is_blank(row.values.get(header))
+        }
+
+
+def match_columns(
+    table: Table, columns: Columns, findings: Findings, mapping: Mapping[str, Any] | None = None
+) -> Matched:
+    """Find each field's column: by the job's mapping first, then by the header's own words.
+
+    A header is a field's name, with spaces or hyphens for underscores if wished, and with its unit
+    in brackets ("eave height [ft]") or after an underscore ("eave_height_ft").
+    """
+    matched = Matched()
+    _use_mapping(matched, table, columns, mapping or {}, findings)
+    left = [header for header in table.headers if header not in matched.headers.values()]
+    unused: list[str] = []
+    for header in left:
+        found = _field_of(header, columns, table.name, findings)
+        if found is None:
+            unused.append(header)
+        else:
+            _assign(matched, *found, header, table.name, findings)
+    _look_at_unused([header for header in unused if header], matched, columns, table, findings)
+    for name in columns.required:
+        if name not in matched.headers:
+            got = "columns " + ", ".join(header for header in table.headers if header)
+            hint = 'name the column, or map it with columns = { field = "column" }'
+            findings.add(Problem(name, "a column of this name", shown(got, 200), table.name, hint))
+    return matched
+
+
+def _use_mapping(
+    matched: Matched,
+    table: Table,
+    columns: Columns,
+    mapping: Mapping[str, Any],
+    findings: Findings,
+) -> None:
+    for name, target in mapping.items():
+        header = target.get("column") if isinstance(target, dict) else target
+        unit = target.get("unit") if isinstance(target, dict) else None
+        if name not in columns.names:
+            wanted = "one of " + ", ".join(columns.names)
+            hint = nearest_hint(name, columns.names)
+            findings.add(Problem("columns", wanted, shown(name), table.name, hint))
+        elif header not in table.headers:
+            wanted = "one of the file's columns " + ", ".join(table.headers)
+            hint = nearest_hint(str(header), table.headers)
+            findings.add(Problem(name, shown(wanted, 300), shown(header), table.name, hint))
+        elif unit is not None and not is_unit(str(unit), columns.dimension(name)):
+            findings.add(_bad_unit(name, columns, unit, table.name))
+        else:
+            _assign(
+                matched, name, None if unit is None else str(unit), header, table.name, findings
+            )
+
+
+def _assign(
+    matched: Matched, name: str, unit: str | None, header: str, place: str, findings: Findings
+) -> None:
+    if name in matched.headers:
+        got = f"columns {shown(matched.headers[name])} and {shown(header)}"
+        findings.add(Problem(name, "one column", got, place))
+        return
+    matched.headers[name] = header
+    matched.units[name] = unit
+
+
+def _bad_unit(name: str, columns: Columns, unit: object, place: str) -> Problem:
+    dimension = columns.dimension(name)
+    wanted = f"a unit of {dimension} ({names_of(dimension)})" if dimension else "no unit"
+    return Problem(name, wanted, shown(unit), place)
+
+
+def _field_of(
+    header: str, columns: Columns, place: str, findings: Findings
+) -> tuple[str, str | None] | None:
+    bracketed = _BRACKETED.match(header)
+    name = _normal(bracketed[1] if bracketed else header)
+    unit = bracketed[2] if bracketed else None
+    if name in columns.names:
+        if unit is not None and not is_unit(unit, columns.dimension(name)):
+            findings.add(_bad_unit(name, columns, unit, f"{place}, column {shown(header)}"))
+            unit = None
+        return name, unit
+    return _with_unit_suffix(name, columns)
+
+
+def _with_unit_suffix(name: str, columns: Columns) -> tuple[str, str] | None:
+    for known in sorted(columns.names, key=len, reverse=True):
+        if not name.startswith(known + "_"):
+            continue
+        suffix = name.removeprefix(known + "_")
+        for unit in (suffix, suffix.replace("_", "/", 1), suffix.replace("_", "")):
+            if is_unit(unit, columns.dimension(known)):
+                return known, unit
+    return None
+
+
+def _normal(header: str) -> str:
+    return re.sub(r"[\s\-]+", "_", header.strip().lower())
+
+
+def _look_at_unused(
+    unused: list[str], matched: Matched, columns: Columns, table: Table, findings: Findings
+) -> None:
+    import difflib
+
+    missing = [name for name in columns.names if name not in matched.headers]
+    spare: list[str] = []
+    for header in unused:
+        name = _normal(header)
+        close = [known for known in missing if name.startswith(known + "_")]
+        close = close or difflib.get_close_matches(name, missing, n=1, cutoff=_SURE)
+        if close:
+            hint = f'did you mean "{close[0]}"?'
+            wanted = "a field's name with a unit of its kind"
+            findings.add(Problem("column", wanted, shown(header), table.name, hint))
+        else:
+            spare.append(header)
+    if spare:
+        findings.tell(f"{table.name}: columns not used: {', '.join(spare)}")

@@ -1,0 +1,202 @@
+"""Map files: GeoJSON and GeoPackage features become rows with a geometry in longitude, latitude."""
+
+from __future__ import annotations
+
+import json
+import math
+from pathlib import PurePath
+from typing import TYPE_CHECKING, Any
+
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.exchange.files import decode_text
+from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.tabular import Row, Table
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
+
+_SQLITE_MARK = b"SQLite format 3\x00"
+_GEOMETRIES = (
+    "Point",
+    "MultiPoint",
+    "LineString",
+    "MultiLineString",
+    "Polygon",
+    "MultiPolygon",
+)
+ENDINGS = (".geojson", ".json", ".gpkg")
+
+
+def read_features(
+    content: bytes, *, name: str, key: str, findings: Findings, layer: str | None = None
+) -> Table:
+    """The features of a GeoJSON or GeoPackage file, by its ending."""
+    if PurePath(name).suffix.lower() == ".gpkg":
+        return read_gpkg(content, name=name, key=key, findings=findings, layer=layer)
+    return read_geojson(content, name=name, key=key, findings=findings)
+
+
+def read_geojson(content: bytes, *, name: str, key: str, findings: Findings) -> Table:
+    """A GeoJSON FeatureCollection; coordinates are longitude, latitude (RFC 7946, section 4)."""
+    data = load_json(content, name=name, key=key)
+    if not isinstance(data, dict) or data.get("type") != "FeatureCollection":
+        got = data.get("type") if isinstance(data, dict) else type(data).__name__
+        raise StillwetError(Problem(key, "a GeoJSON FeatureCollection", shown(got), name))
+    _refuse_other_crs(data.get("crs"), name)
+    features = data.get("features")
+    if not isinstance(features, list) or not features:
+        raise StillwetError(Problem(key, "at least one feature", "none", name))
+    rows = []
+    for number, feature in enumerate(features, start=1):
+        with findings.catching():
+            rows.append(_geojson_row(feature, number, f"{name}, feature {number}"))
+    headers = tuple(dict.fromkeys(header for row in rows for header in row.values))
+    return Table(name, "feature", headers, tuple(rows))
+
+
+def load_json(content: bytes, *, name: str, key: str) -> Any:
+    """JSON text as plain values, with the line of a fault."""
+    text = decode_text(content, name=name, key=key)
+    try:
+        return json.loads(text)
+    except json.JSONDecodeError as error:
+        place = f"{name}, line {error.lineno}"
+        raise StillwetError(Problem(key, "JSON text", error.msg, place)) from None
+    except (ValueError, RecursionError):
+        raise StillwetError(
+            Problem(key, "JSON text", "numbers or nesting too long", name)
+        ) from None
+
+
+def _refuse_other_crs(crs: object, name: str) -> None:
+    """RFC 7946 took the ``crs`` member away; older writers still set it, at times to metres."""
+    if crs is None:
+        return
+    text = json.dumps(crs)
+    if not any(mark in text for mark in ("CRS84", "EPSG::4326", "EPSG:4326")):
+        hint = "export it as GeoJSON in WGS 84 longitude and latitude, or as GeoPackage"
+        wanted = "longitude and latitude in WGS 84 (RFC 7946)"
+        raise StillwetError(Problem("crs", wanted, shown(text, 100), name, hint))
+
+
+def _geojson_row(feature: Any, number: int, place: str) -> Row:
+    from shapely.geometry import shape
+
+    if not isinstance(feature, dict) or not isinstance(feature.get("geometry"), dict):
+        raise StillwetError(Problem("geometry", "a feature with a geometry", "none", place))
+    raw = feature["geometry"]
+    if raw.get("type") not in _GEOMETRIES:
+        wanted = "one of " + ", ".join(_GEOMETRIES)
+        raise StillwetError(Problem("geometry", wanted, shown(raw.get("type")), place))
+    try:
+        geometry = shape(raw)
+    except (ValueError, TypeError, IndexError, KeyError, AttributeError, OverflowError):
+        got = shown(json.dumps(raw), 100)
+        raise StillwetError(Problem("geometry", "coordinates", got, place)) from None
+    need_degrees(geometry, place)
+    properties = feature.get("properties")
+    values = dict(properties) if isinstance(properties, dict) else {}
+    if "id" not in values and isinstance(feature.get("id"), (str, int)):
+        values["id"] = feature["id"]
+    return Row(number, place, values, geometry)
+
+
+def need_degrees(geometry: BaseGeometry, place: str) -> None:
+    """Raise unless the geometry has points, all of them possible longitudes and latitudes."""
+    if geometry.is_empty:
+        raise StillwetError(Problem("geometry", "coordinates", "an empty geometry", place))
+    west, south, east, north = geometry.bounds
+    # "not <=" so that NaN is refused too.
+    if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
+        got = f"{west:g}, {south:g} to {east:g}, {north:g}"
+        wanted = "longitude -180 to 180, latitude -90 to 90 degrees"
+        hint = "are these metres of a projection?"
+        raise StillwetError(Problem("geometry", wanted, got, place, hint))
+
+
+def read_gpkg(
+    content: bytes, *, name: str, key: str, findings: Findings, layer: str | None = None
+) -> Table:
+    """One layer of a GeoPackage, in whatever CRS, brought to longitude and latitude.
+
+    Read from bytes already in memory, so the library never opens the file on disk: opening a
+    GeoPackage that another part of this process holds open would drop its locks.
+    """
+    import pyogrio
+    from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
+
+    if not content.startswith(_SQLITE_MARK):
+        raise StillwetError(Problem(key, "a GeoPackage", "something else", name))
+    try:
+        chosen = _layer(content, layer, name)
+        meta, fids, shapes, columns = pyogrio.raw.read(content, layer=chosen, return_fids=True)
+    except (DataSourceError, DataLayerError, FeatureError, ValueError, RuntimeError) as error:
+        raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
+    if fids is None or len(fids) == 0:
+        raise StillwetError(Problem(key, "at least one feature", "none", f"{name}, {chosen}"))
+    crs = _crs(meta["crs"], f"{name}, layer {chosen}")
+    headers = tuple(str(header) for header in meta["fields"])
+    rows = []
+    for index, fid in enumerate(fids):
+        place = f"{name}, feature {fid}"
+        values = {
+            header: _plain(column[index]) for header, column in zip(headers, columns, strict=True)
+        }
+        with findings.catching():
+            rows.append(Row(int(fid), place, values, _degrees(shapes[index], crs, place)))
+    return Table(name, "feature", headers, tuple(rows))
+
+
+def _layer(content: bytes, layer: str | None, name: str) -> str:
+    import pyogrio
+
+    layers = [str(row[0]) for row in pyogrio.list_layers(content)]
+    if layer is None and len(layers) == 1:
+        return layers[0]
+    if layer in layers:
+        return str(layer)
+    hint = nearest_hint(layer or "", layers)
+    got = "nothing" if layer is None else shown(layer)
+    raise StillwetError(Problem("layer", "one of " + ", ".join(layers), got, name, hint))
+
+
+def _crs(text: str | None, place: str) -> Any:
+    from pyproj import CRS
+    from pyproj.exceptions import CRSError
+
+    try:
+        return CRS.from_user_input(text or "none")
+    except CRSError:
+        hint = "set the layer's coordinate system in the program that wrote it"
+        wanted = "a coordinate reference system"
+        raise StillwetError(Problem("crs", wanted, shown(text), place, hint)) from None
+
+
+def _degrees(wkb: bytes | None, crs: Any, place: str) -> BaseGeometry:
+    import shapely
+
+    if wkb is None:
+        raise StillwetError(Problem("geometry", "a feature with a geometry", "none", place))
+    geometry = shapely.from_wkb(wkb)
+    if geometry.geom_type not in _GEOMETRIES:
+        wanted = "one of " + ", ".join(_GEOMETRIES)
+        raise StillwetError(Problem("geometry", wanted, geometry.geom_type, place))
+    degrees = to_degrees(shapely.force_2d(geometry), crs)
+    need_degrees(degrees, place)
+    return degrees
+
+
+def to_degrees(geometry: BaseGeometry, crs: Any) -> BaseGeometry:
+    """A geometry of any CRS in longitude, latitude (WGS 84)."""
+    import shapely
+    from pyproj import Transformer
+
+    transformer = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
+    return shapely.transform(geometry, transformer.transform, interleaved=False)
+
+
+def _plain(value: Any) -> object:
+    plain = value.item() if hasattr(value, "item") else value
+    if hasattr(plain, "isoformat"):
+        return plain
+    return None if isinstance(plain, float) and math.isnan(plain) else plain

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from stillwet.domain.facing import FacingDemand
+from stillwet.domain.job import Job
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.outputs import need_folder_place, write_one
 from stillwet.services.planning import Progress, read_whole_job
@@ -19,25 +20,32 @@ class Demand:
 
     facings: FacingDemand
     time_zone: str
+    fire_window_s: tuple[float, float]
     units: str
 
     def text(self) -> str:
         """A table, one row an hour, one column a facing."""
         from stillwet.reports.demand_table import demand_text
 
-        return demand_text(self.facings, time_zone=self.time_zone, units=self.units)
+        shown = demand_text(self.facings, time_zone=self.time_zone, units=self.units)
+        return shown.rstrip("\n")
 
     def json_text(self) -> str:
         """The same as JSON in SI."""
         from stillwet.reports.demand_table import demand_json_text
 
-        return demand_json_text(self.facings, time_zone=self.time_zone)
+        return demand_json_text(self.facings, time_zone=self.time_zone).rstrip("\n")
 
     def figure(self, suffix: str) -> bytes:
         """The figure as SVG or PNG."""
         from stillwet.reports.figures import drying_figure_svg, svg_to_png
 
-        svg = drying_figure_svg(self.facings, time_zone=self.time_zone, units=self.units)
+        svg = drying_figure_svg(
+            self.facings,
+            time_zone=self.time_zone,
+            units=self.units,
+            fire_window_s=self.fire_window_s,
+        )
         return svg_to_png(svg) if suffix == ".png" else svg.encode()
 
 
@@ -54,10 +62,17 @@ def demand_of_job(
         progress("reckoning the drying demand", 0.3)
     from stillwet.engine.drying import drying_by_facing
 
-    demand = Demand(drying_by_facing(job), job.time_zone, units)
+    demand = Demand(drying_by_facing(job), job.time_zone, _fire_window_s(job), units)
     if figure is not None:
         write_one(figure, demand.figure(figure.suffix.lower()))
     return demand
+
+
+def _fire_window_s(job: Job) -> tuple[float, float]:
+    """From the first arrival of any front to the end of the embers of the last."""
+    fires = [asset.fire for asset in job.assets]
+    last = max(fire.arrival_to_s for fire in fires) + job.practice.ember_period_s
+    return min(fire.arrival_from_s for fire in fires), last
 
 
 def _need_figure_place(figure: Path) -> None:

@@ -36,14 +36,15 @@ class Planned:
     def text(self) -> str:
         """The plan as a table of at most 100 columns."""
         from stillwet.reports.text_table import plan_text
+        from stillwet.reports.words import Units
 
-        return plan_text(self.plan, units=self.view.units)
+        return plan_text(self.plan, Units(self.view.units)).rstrip("\n")
 
     def json_text(self) -> str:
         """The plan as JSON (schema stillwet.plan/1)."""
         from stillwet.reports.plan_json import plan_json_text
 
-        return plan_json_text(self.plan)
+        return plan_json_text(self.plan).rstrip("\n")
 
 
 def plan_job(

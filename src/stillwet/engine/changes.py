@@ -9,6 +9,7 @@ import re
 from collections.abc import Callable
 from dataclasses import dataclass, replace
 from enum import StrEnum
+from typing import Any
 
 import numpy as np
 
@@ -115,16 +116,17 @@ def _arrival(job: Job, change: Change) -> Job:
 
 
 def _fire(name: str) -> Callable[[Job, Change], Job]:
-    def apply(job: Job, change: Change) -> Job:
-        return _on_fires(job, lambda fire: replace(fire, **{name: change.on(getattr(fire, name))}))
+    def changed(fire: FireExposure, change: Change) -> FireExposure:
+        moved: dict[str, Any] = {name: change.on(getattr(fire, name))}
+        return replace(fire, **moved)
 
-    return apply
+    return lambda job, change: _on_fires(job, lambda fire: changed(fire, change))
 
 
 def _practice(name: str) -> Callable[[Job, Change], Job]:
     def apply(job: Job, change: Change) -> Job:
-        value = change.on(getattr(job.practice, name))
-        return replace(job, practice=replace(job.practice, **{name: value}))
+        moved: dict[str, Any] = {name: change.on(getattr(job.practice, name))}
+        return replace(job, practice=replace(job.practice, **moved))
 
     return apply
 

@@ -16,8 +16,6 @@ from stillwet.engine.members import Members, growing_sd
 Array = NDArray[np.float64]
 
 GEOMETRY_CODE = {Geometry.WALL: 0, Geometry.ROOF: 1, Geometry.CYLINDER: 2, Geometry.BLADE: 3}
-OPEN_GROUND_ROUGHNESS_M = 0.03  # short grass, FAO-56 / WMO open terrain class
-_DAYLIGHT_W_M2 = 50.0  # clear-sky irradiance above which cloud can be told from the sun's strength
 HORIZON_AFTER_FIRE_S = 12 * HOUR_S  # hold-until is followed this far past the last fire window
 
 
@@ -100,23 +98,19 @@ def _sun(weather: Weather, hours: slice) -> tuple[Array, Array, Array, Array]:
 
 
 def _cloud(weather: Weather, hours: slice, ghi: Array, sun_time_s: Array) -> Array:
-    """Cloud cover by hour: the file's, else from the sun's strength by day and held by night."""
-    from stillwet.physics.sun import clear_sky_irradiance, cloud_from_irradiance
+    """Cloud cover by hour: the file's, else what the sun's strength says of it."""
+    from stillwet.physics.sun import clear_sky, cloud_from_irradiance
 
     cloud = weather.cloud_cover[hours]
     if not np.isnan(cloud).any():
         return cloud
-    clear, _, _ = clear_sky_irradiance(
+    clear = clear_sky(
         time_s=sun_time_s,
         latitude_deg=weather.latitude_deg,
         longitude_deg=weather.longitude_deg,
         elevation_m=weather.elevation_m,
     )
-    by_day = clear > _DAYLIGHT_W_M2
-    if not by_day.any():
-        return np.zeros_like(ghi)
-    told = cloud_from_irradiance(ghi_w_m2=ghi[by_day], clear_sky_ghi_w_m2=clear[by_day])
-    return np.interp(sun_time_s, sun_time_s[by_day], told)
+    return cloud_from_irradiance(ghi_w_m2=ghi, clear_sky_ghi_w_m2=clear.ghi_w_m2)
 
 
 def make_sky(
@@ -133,7 +127,7 @@ def make_sky(
     """
     from stillwet.physics.air import vapour_pressure
     from stillwet.physics.sun import sky_longwave
-    from stillwet.physics.wind import wind_at_height_log
+    from stillwet.physics.wind import FORECAST_HEIGHT_M, wind_at_height_log
 
     hours = _window(weather, from_s, to_s)
     time_s = weather.time_s[hours]
@@ -142,18 +136,20 @@ def make_sky(
     def shift(dimension: str, size: tuple[float, float]) -> Array:
         if members is None:
             return np.zeros((time_s.size, 1))
-        return growing_sd(size, lead_h)[:, None] * members.normal(dimension)[None, :]
+        spread = growing_sd(size, lead_h)
+        return np.asarray(spread[:, None] * members.normal(dimension)[None, :])
 
     temperature = weather.air_temperature_k[hours, None] + shift(
         "temperature", uncertainty.temperature_k
     )
     humidity = weather.relative_humidity[hours, None] + shift("humidity", uncertainty.humidity)
     humidity = np.clip(humidity, 0.01, 1.0)
-    wind_10m = wind_at_height_log(
-        speed_m_s=weather.wind_speed_m_s[hours],
-        from_height_m=weather.wind_height_m,
-        to_height_m=10.0,
-        roughness_m=OPEN_GROUND_ROUGHNESS_M,
+    wind_10m = np.asarray(
+        wind_at_height_log(
+            speed_m_s=weather.wind_speed_m_s[hours],
+            from_height_m=weather.wind_height_m,
+            to_height_m=FORECAST_HEIGHT_M,
+        )
     )
     ghi, dni, dhi, sun_time_s = _sun(weather, hours)
     cloud = _cloud(weather, hours, ghi, sun_time_s)
@@ -163,12 +159,14 @@ def make_sky(
         relative_humidity=humidity,
         wind_speed_m_s=wind_10m[:, None] * np.exp(shift("wind", uncertainty.wind_log)),
         pressure_pa=weather.pressure_pa[hours],
-        sky_longwave_w_m2=sky_longwave(
-            air_temperature_k=temperature,
-            vapour_pressure_pa=vapour_pressure(
-                temperature_k=temperature, relative_humidity=humidity
-            ),
-            cloud_cover=cloud[:, None],
+        sky_longwave_w_m2=np.asarray(
+            sky_longwave(
+                air_temperature_k=temperature,
+                vapour_pressure_pa=vapour_pressure(
+                    temperature_k=temperature, relative_humidity=humidity
+                ),
+                cloud_cover=cloud[:, None],
+            )
         ),
         irradiance_factor=np.exp(shift("sun", uncertainty.sun_log)),
         ghi_w_m2=ghi,

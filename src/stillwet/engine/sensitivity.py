@@ -8,6 +8,7 @@ time the front arrives inside its window.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -46,7 +47,7 @@ def margin_samples(
     cling = mixing.cling_median(mix, (face,), np.array([ratio]))
     window = asset.fire.arrival_to_s - asset.fire.arrival_from_s
     arrival = asset.fire.arrival_from_s + uniform[None, :, CAUSES.index(ARRIVAL)] * window
-    return coating.margin(
+    spare = coating.margin(
         drying,
         coating.make_spread(members, cling),
         coating.Ask(
@@ -57,7 +58,8 @@ def margin_samples(
         ),
         coat=np.array([coat_kg_m2]),
         lay_s=np.array([lay_s]),
-    )[0]
+    )
+    return np.asarray(spare[0])
 
 
 def shares_of(
@@ -65,6 +67,8 @@ def shares_of(
 ) -> tuple[Share, ...]:
     """Every cause's share in one face's margin, largest total first; empty if nothing varies."""
     from scipy.stats import sobol_indices, uniform
+
+    dists: list[Any] = [uniform() for _ in CAUSES]
 
     def margin_of(draws: Array) -> Array:
         flat = np.ascontiguousarray(draws.reshape(len(CAUSES), -1).T)
@@ -76,7 +80,7 @@ def shares_of(
     result = sobol_indices(
         func=margin_of,
         n=SAMPLES,
-        dists=[uniform() for _ in CAUSES],
+        dists=dists,
         rng=np.random.default_rng(job.seed),
     )
     if not np.isfinite(result.total_order).all():

@@ -8,18 +8,20 @@ from collections.abc import Callable, Iterable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
+import numpy as np
+
 from stillwet.domain.basis import Basis, BasisKind, given
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock, read_time
 from stillwet.exchange.findings import Findings, nearest_hint
-from stillwet.units import is_bounded, is_unit, read_quantity, to_si
+from stillwet.units import from_si, is_bounded, is_unit, read_quantity, to_si
 
 _COMPASS = (
     *("N", "NNE", "NE", "ENE", "E", "ESE", "SE", "SSE"),
     *("S", "SSW", "SW", "WSW", "W", "WNW", "NW", "NNW"),
 )
 _RISE = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*(?:/|:| in )\s*(\d+(?:\.\d+)?)\s*$")  # "6/12" roof
-_LABEL = re.compile(r"([^\d\s.,][^\s]*)\s*$")
+_LABEL = re.compile(r"([A-Za-z%°]\S*)\s*$")
 _YES = ("yes", "true", "y", "1")
 _NO = ("no", "false", "n", "0")
 
@@ -52,12 +54,22 @@ class Quantity:
         """The value in SI, inside its bounds."""
         value = self._number(cell)
         if not is_bounded(value, self.low, self.high):
-            wanted = f"{self.low:g} to {self.high:g} {self.unit}".strip()
-            label = f" {cell.unit}" if cell.unit and not isinstance(cell.raw, str) else ""
-            got = f"{shown(cell.raw)}{label}"
+            got = (
+                f"{cell.raw} {cell.unit or ''}".strip() if _is_plain(cell.raw) else shown(cell.raw)
+            )
+            wanted = self._bounds_in(_label_of(cell) or "")
             hint = "is it in another unit?" if self.dimension and value > self.high else ""
             raise StillwetError(Problem(self.name, wanted, got, cell.place, hint))
         return value
+
+    def _bounds_in(self, label: str) -> str:
+        """The bounds in the reader's own unit if it is one of ours, else in SI."""
+        if not self.dimension or not is_unit(label, self.dimension):
+            return f"{_short(self.low)} to {_short(self.high)} {self.unit}".strip()
+        # A coat's depth may be labelled as a length: 1 mm is 1 kg/m2.
+        scale = 1000.0 if self.dimension == "water_depth" and is_unit(label, "length") else 1.0
+        low, high = (from_si(bound / scale, label) for bound in (self.low, self.high))
+        return f"{_short(low)} to {_short(high)} {label}"
 
     def _number(self, cell: Cell) -> float:
         if not self.dimension:
@@ -88,10 +100,21 @@ class Quantity:
             ) from None
 
 
+def _short(value: float) -> str:
+    """A number to four figures without an exponent."""
+    return np.format_float_positional(value, precision=4, fractional=False, trim="-")
+
+
+def _label_of(cell: Cell) -> str | None:
+    """The unit written after the number, else the column's."""
+    match = None if _is_plain(cell.raw) else _LABEL.search(str(cell.raw))
+    return match[1] if match is not None else cell.unit
+
+
 def is_labelled_by(cell: Cell, dimension: str) -> bool:
-    """True when the text ends in a unit of this dimension."""
-    match = _LABEL.search(cell.raw) if isinstance(cell.raw, str) else None
-    return match is not None and is_unit(match[1], dimension)
+    """True when the value carries a unit of this dimension."""
+    label = _label_of(cell)
+    return label is not None and is_unit(label, dimension)
 
 
 def _is_plain(raw: object) -> bool:

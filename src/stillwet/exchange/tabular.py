@@ -157,6 +157,7 @@ class Matched:
 
     headers: dict[str, str] = field(default_factory=dict)  # field -> header
     units: dict[str, str | None] = field(default_factory=dict)
+    refused: set[str] = field(default_factory=set)  # named, but faulty: not to be missed as well
 
     def cells(self, row: Row) -> dict[str, Cell]:
         """The row's values by field."""
@@ -178,16 +179,12 @@ def match_columns(
     matched = Matched()
     _use_mapping(matched, table, columns, mapping or {}, findings)
     left = [header for header in table.headers if header not in matched.headers.values()]
-    unused: list[str] = []
-    for header in left:
-        found = _field_of(header, columns, table.name, findings)
-        if found is None:
-            unused.append(header)
-        else:
-            _assign(matched, *found, header, table.name, findings)
+    unused = [
+        header for header in left if not _use_header(matched, header, columns, table, findings)
+    ]
     _look_at_unused([header for header in unused if header], matched, columns, table, findings)
     for name in columns.required:
-        if name not in matched.headers:
+        if name not in matched.headers and name not in matched.refused:
             got = "columns " + ", ".join(header for header in table.headers if header)
             hint = 'name the column, or map it with columns = { field = "column" }'
             findings.add(Problem(name, "a column of this name", shown(got, 200), table.name, hint))
@@ -204,6 +201,7 @@ def _use_mapping(
     for name, target in mapping.items():
         header = target.get("column") if isinstance(target, dict) else target
         unit = target.get("unit") if isinstance(target, dict) else None
+        matched.refused.add(name)
         if name not in columns.names:
             wanted = "one of " + ", ".join(columns.names)
             hint = nearest_hint(name, columns.names)
@@ -215,9 +213,9 @@ def _use_mapping(
         elif unit is not None and not is_unit(str(unit), columns.dimension(name)):
             findings.add(_bad_unit(name, columns, unit, table.name))
         else:
-            _assign(
-                matched, name, None if unit is None else str(unit), header, table.name, findings
-            )
+            matched.refused.remove(name)
+            label = None if unit is None else str(unit)
+            _assign(matched, name, label, header, table.name, findings)
 
 
 def _assign(
@@ -237,18 +235,30 @@ def _bad_unit(name: str, columns: Columns, unit: object, place: str) -> Problem:
     return Problem(name, wanted, shown(unit), place)
 
 
-def _field_of(
-    header: str, columns: Columns, place: str, findings: Findings
-) -> tuple[str, str | None] | None:
+def _use_header(
+    matched: Matched, header: str, columns: Columns, table: Table, findings: Findings
+) -> bool:
+    """Take a header by its own words; False when it names no field."""
+    name, unit = _split_header(header)
+    if name not in columns.names:
+        found = _with_unit_suffix(name, columns) if unit is None else None
+        if found is not None:
+            _assign(matched, *found, header, table.name, findings)
+        return found is not None
+    if unit is not None and not is_unit(unit, columns.dimension(name)):
+        findings.add(_bad_unit(name, columns, unit, f"{table.name}, column {shown(header)}"))
+        matched.refused.add(name)
+    else:
+        _assign(matched, name, unit, header, table.name, findings)
+    return True
+
+
+def _split_header(header: str) -> tuple[str, str | None]:
+    """Name and bracketed unit of a header."""
     bracketed = _BRACKETED.match(header)
-    name = _normal(bracketed[1] if bracketed else header)
-    unit = bracketed[2] if bracketed else None
-    if name in columns.names:
-        if unit is not None and not is_unit(unit, columns.dimension(name)):
-            findings.add(_bad_unit(name, columns, unit, f"{place}, column {shown(header)}"))
-            unit = None
-        return name, unit
-    return _with_unit_suffix(name, columns)
+    if bracketed is None:
+        return _normal(header), None
+    return _normal(bracketed[1]), bracketed[2]
 
 
 def _with_unit_suffix(name: str, columns: Columns) -> tuple[str, str] | None:
@@ -271,10 +281,11 @@ def _look_at_unused(
 ) -> None:
     import difflib
 
-    missing = [name for name in columns.names if name not in matched.headers]
+    told = matched.refused.union(matched.headers)
+    missing = [name for name in columns.names if name not in told]
     spare: list[str] = []
     for header in unused:
-        name = _normal(header)
+        name, _ = _split_header(header)
         close = [known for known in missing if name.startswith(known + "_")]
         close = close or difflib.get_close_matches(name, missing, n=1, cutoff=_SURE)
         if close:

@@ -1,4 +1,4 @@
-"""The plan as CSV: one row a face, SI with units in the column names, safe to open in a spreadsheet."""
+"""The plan as CSV: one row a face, SI, units in the column names, safe in a spreadsheet."""
 
 from __future__ import annotations
 
@@ -81,6 +81,6 @@ def _cell(value: Cell) -> str:
 
 
 def safe_cell(text: str) -> str:
-    """A user's text that no spreadsheet will run: an apostrophe before what looks like a formula."""
+    """A user's text that no spreadsheet will run: an apostrophe before what looks a formula."""
     cleaned = clean(text)
     return f"'{cleaned}" if cleaned.startswith(_FORMULA_STARTS) else cleaned

@@ -146,4 +146,4 @@ def _absent(column: np.ndarray[Any, Any]) -> np.ndarray[Any, Any]:
     """True where the file is to hold NULL: no number, no time, no words."""
     if column.dtype == object:
         return np.array([value == "" for value in column])
-    return ~np.isfinite(column)
+    return np.array(~np.isfinite(column))

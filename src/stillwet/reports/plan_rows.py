@@ -25,6 +25,7 @@ from stillwet.reports.words import (
     percent_number,
     quantity,
     ratio,
+    shorten,
 )
 
 
@@ -63,7 +64,7 @@ def _asset_row(number: int, asset: AssetPlan, units: Units, clock: LocalClock) -
         verdict=VERDICT_WORDS[asset.verdict],
         chance=NONE if asset.verdict is Verdict.DO_NOT_COAT else chance(face.probability),
         coat=coat(face.coat_kg_m2, units) if face.coat_kg_m2 > 0 else NONE,
-        mix=percent_number(face.mix_ratio) if coated else NONE,
+        mix=percent_number(asset_ratio(asset)) if coated else NONE,
         water=quantity(asset.water_m3, "m3", units) if coated else NONE,
         apply_from=clock.short(face.apply_from_s, up=True),
         apply_until=clock.short(face.apply_until_s),
@@ -73,6 +74,11 @@ def _asset_row(number: int, asset: AssetPlan, units: Units, clock: LocalClock) -
         fire_to=clock.short(asset.fire_window_to_s, up=True),
         governs=clean(face.governs),
     )
+
+
+def asset_ratio(asset: AssetPlan) -> float:
+    """The one mix ratio for an asset: the highest that any face with a coat asks for."""
+    return max(face.mix_ratio for face in asset.surfaces if face.coat_kg_m2 > 0)
 
 
 def face_row(
@@ -105,7 +111,7 @@ class Finding:
     verdict: str
     count: int
     meaning: str
-    assets: tuple[tuple[str, str], ...]  # name, reason
+    reasons: tuple[tuple[str, str], ...]  # the names that share a reason, the reason
 
 
 _MEANINGS = {
@@ -121,9 +127,16 @@ def findings(plan: Plan) -> list[Finding]:
     for verdict, meaning in _MEANINGS.items():
         assets = [asset for asset in plan.assets if asset.verdict is verdict]
         if assets:
-            named = tuple((clean(asset.name), clean(asset.reason)) for asset in assets)
-            found.append(Finding(VERDICT_WORDS[verdict], len(assets), meaning, named))
+            reasons = _shared_reasons(assets)
+            found.append(Finding(VERDICT_WORDS[verdict], len(assets), meaning, reasons))
     return found
+
+
+def _shared_reasons(assets: Iterable[AssetPlan]) -> tuple[tuple[str, str], ...]:
+    names: dict[str, list[str]] = {}
+    for asset in assets:
+        names.setdefault(clean(asset.reason), []).append(shorten(clean(asset.name), 60))
+    return tuple(("; ".join(group), reason) for reason, group in names.items())
 
 
 def tally(plan: Plan) -> list[tuple[str, int]]:
@@ -188,6 +201,19 @@ def weather_lines(plan: Plan, units: Units) -> list[tuple[str, str]]:
         ("Strongest wind", quantity(weather.wind_speed_max_m_s, "m/s", units)),
         ("Rain", coat(weather.rain_kg_m2, units)),
     ]
+
+
+def untested_words(plan: Plan) -> str:
+    """How many untested defaults the plan stands on, for its first page; empty when none."""
+    names = {item.name for item in plan.inputs if is_untested(item)}
+    names |= {item.name for asset in plan.assets for item in asset.inputs if is_untested(item)}
+    if not names:
+        return ""
+    stand = "stands" if len(names) == 1 else "stand"
+    return (
+        f"{count_words(len(names), 'untested default')} {stand} behind these answers, each with a "
+        "wide interval, marked ! where it is used. A trial or a check replaces it."
+    )
 
 
 @dataclass(frozen=True, slots=True)

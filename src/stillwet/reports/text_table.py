@@ -17,6 +17,7 @@ from stillwet.reports.plan_rows import (
     mix_words,
     source_lines,
     tally,
+    untested_words,
     weather_lines,
 )
 from stillwet.reports.words import Units, clean
@@ -47,7 +48,7 @@ def plan_text(plan: Plan, units: str) -> str:
     blocks = [
         _heading(plan),
         _findings(plan),
-        table_text(plan, units),
+        table_text(plan, units) + fill(untested_words(plan)),
         _pairs("LOAD LIST", load_lines(plan, units)) + _crews(plan, units),
         _pairs("WEATHER", weather_lines(plan, units)),
         _bullets("WARNINGS", plan.warnings),
@@ -73,8 +74,8 @@ def _findings(plan: Plan) -> list[str]:
     lines: list[str] = []
     for found in findings(plan):
         lines += fill(f"{found.verdict} ({found.count} of {len(plan.assets)}): {found.meaning}")
-        for name, reason in found.assets:
-            lines += fill(f"{name}: {reason}", first="  - ", rest="    ")
+        for names, reason in found.reasons:
+            lines += fill(f"{names}: {reason}", first="  - ", rest="    ")
     return lines
 
 

@@ -76,15 +76,13 @@ def coat(water_kg_m2: float | None, units: Units) -> str:
     return quantity(water_kg_m2, "kg/m2", units)
 
 
-def coat_on_card(water_kg_m2: float, units: Units) -> str:
-    """A coat in both units with the nearest sixteenth and the coverage: what a gauge can show."""
-    if water_kg_m2 <= 0:
-        return "no coat"
-    metric, inches = coat(water_kg_m2, Units.METRIC), coat(water_kg_m2, Units.US)
+def coat_detail(water_kg_m2: float, units: Units) -> str:
+    """A coat told the other ways: what a gauge shows, the other system, the coverage."""
     if units is Units.METRIC:
-        return f"{metric} ({inches}) = {number(water_kg_m2, 'kg/m2', units)} L/m2"
+        return f"{coat(water_kg_m2, Units.US)}; {number(water_kg_m2, 'kg/m2', units)} L/m2"
     coverage = from_si(water_kg_m2, "gal/100ft2")
-    return f"{inches} (about {sixteenths(water_kg_m2)}, {metric}) = {coverage:.1f} gal per 100 ft2"
+    metric = coat(water_kg_m2, Units.METRIC)
+    return f"about {sixteenths(water_kg_m2)}; {metric}; {coverage:.1f} gal per 100 ft2"
 
 
 def sixteenths(water_kg_m2: float) -> str:

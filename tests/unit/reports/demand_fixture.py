@@ -18,6 +18,6 @@ def make_demand(hours: int = 48, labels: tuple[str, ...] = LABELS) -> FacingDema
     heights = np.linspace(1.6, 0.4, len(labels))
     return FacingDemand(
         labels=labels,
-        time_s=START + HOUR * hour,
-        demand_kg_m2_s=heights[:, None] * wave[None, :] / HOUR,
+        time_s=np.array(START + HOUR * hour, dtype=np.float64),
+        demand_kg_m2_s=np.array(heights[:, None] * wave[None, :] / HOUR, dtype=np.float64),
     )

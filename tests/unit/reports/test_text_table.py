@@ -51,7 +51,11 @@ def test_will_not_hold_is_said_before_the_table() -> None:
     """The reader meets what no coat can do, with its reason, before any row that holds."""
     text = plan_text(make_plan(), Units.US)
     lost = text.index("WILL NOT HOLD (2 of 20)")
-    assert lost < text.index("Hay barn, open sides: a burning neighbour") < text.index("GOVERNS")
+    assert (
+        lost
+        < text.index("Hay barn, open sides; Bunkhouse beside the log deck: a burning")
+        < text.index("GOVERNS")
+    )
 
 
 def test_rows_stand_worst_first() -> None:

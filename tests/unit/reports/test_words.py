@@ -12,7 +12,7 @@ from stillwet.reports.words import (
     Units,
     chance,
     clean,
-    coat_on_card,
+    coat_detail,
     compass,
     input_interval,
     input_name,
@@ -75,13 +75,10 @@ def test_sixteenths_of_an_inch(inches: float, shown: str) -> None:
     assert sixteenths(inches * 25.4) == shown
 
 
-def test_coat_on_a_card_says_depth_gauge_and_coverage() -> None:
+def test_coat_detail_says_depth_gauge_and_coverage() -> None:
     """3/16 in of water is 11.7 gal per 100 ft2 (231 in3 to the gallon: 2700/231 = 11.69)."""
-    assert (
-        coat_on_card(4.7625, Units.US) == "0.19 in (about 3/16 in, 4.8 mm) = 11.7 gal per 100 ft2"
-    )
-    assert coat_on_card(4.7625, Units.METRIC) == "4.8 mm (0.19 in) = 4.8 L/m2"
-    assert coat_on_card(0.0, Units.US) == "no coat"
+    assert coat_detail(4.7625, Units.US) == "about 3/16 in; 4.8 mm; 11.7 gal per 100 ft2"
+    assert coat_detail(4.7625, Units.METRIC) == "0.19 in; 4.8 L/m2"
 
 
 def test_ratio_always_says_of_what() -> None:

@@ -1,0 +1,50 @@
+"""The starter job: dated for tomorrow, planning as it is, and never written over something."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from stillwet.errors import StillwetError
+from stillwet.services.planning import read_whole_job
+from stillwet.services.starter import write_starter
+
+NOW_S = datetime(2029, 12, 31, 18, 0, tzinfo=UTC).timestamp()
+
+
+def test_starter_reads_without_a_problem_and_is_for_tomorrow(tmp_path: Path) -> None:
+    """The job reads as it is; its start is the next local day, at nine in UTC-7."""
+    job = read_whole_job(write_starter(tmp_path / "job", now_s=NOW_S))
+    assert datetime.fromtimestamp(job.start_s, UTC) == datetime(2030, 1, 1, 16, 0, tzinfo=UTC)
+    assert {asset.kind for asset in job.assets} == {"house", "shed", "pole"}
+
+
+def test_tomorrow_is_local(tmp_path: Path) -> None:
+    """At 02:00 UTC it is still the evening before in the starter's zone."""
+    late_s = datetime(2030, 1, 1, 2, 0, tzinfo=UTC).timestamp()
+    job = read_whole_job(write_starter(tmp_path / "job", now_s=late_s))
+    assert datetime.fromtimestamp(job.start_s, UTC).date() == datetime(2030, 1, 1).date()
+
+
+def test_every_line_of_the_starter_job_is_explained(tmp_path: Path) -> None:
+    """Each key of job.toml has a comment on its line or in the lines above it up to a blank."""
+    text = write_starter(tmp_path / "job", now_s=NOW_S).read_text(encoding="utf-8")
+    paragraphs = [part for part in text.split("\n\n") if "=" in part]
+    assert len(paragraphs) >= 8
+    for paragraph in paragraphs:
+        assert "#" in paragraph, paragraph
+
+
+def test_folder_in_use_is_refused_and_kept(tmp_path: Path) -> None:
+    """A folder with anything in it is bad input, and stays as it was."""
+    (tmp_path / "mine.txt").write_text("mine")
+    with pytest.raises(StillwetError, match="DIR: wanted a new or empty folder"):
+        write_starter(tmp_path, now_s=NOW_S)
+    assert [path.name for path in tmp_path.iterdir()] == ["mine.txt"]
+
+
+def test_empty_folder_is_taken(tmp_path: Path) -> None:
+    """A folder made beforehand is used."""
+    assert write_starter(tmp_path, now_s=NOW_S) == tmp_path / "job.toml"

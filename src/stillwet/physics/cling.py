@@ -26,8 +26,7 @@ def clinging_stress(
 ) -> Numbers:
     """Shear stress at the face that holds the coat up [Pa]: yield stress, capped by adhesion.
 
-    Parameters: yield_pa of the mix [Pa]; adhesion_stress_pa [Pa]; adhesion_exponent [-], at least
-    1.
+    Parameters: yield_pa of the mix, adhesion_stress_pa [Pa]; adhesion_exponent [-], 1 or more.
 
     ``tau = tau_y*min(1, (tau_w/tau_y)^m)``. A paste softer than ``tau_w`` flows into the face's
     pores (spray impact and capillary pull exceed its yield stress) and fails inside itself. A
@@ -37,8 +36,7 @@ def clinging_stress(
     off"). Untested default.
     """
     stress = np.asarray(yield_pa, dtype=float)
-    with np.errstate(divide="ignore"):
-        contact = np.minimum(1.0, (np.asarray(adhesion_stress_pa) / stress) ** adhesion_exponent)
+    contact = (adhesion_stress_pa / np.maximum(stress, adhesion_stress_pa)) ** adhesion_exponent
     held: Numbers = stress * contact
     return held
 

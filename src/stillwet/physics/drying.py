@@ -13,6 +13,7 @@ from stillwet.constants import STEFAN_BOLTZMANN
 from stillwet.physics.air import (
     DRY_AIR_SPECIFIC_HEAT,
     VAPOUR_SPECIFIC_HEAT,
+    Real,
     humidity_ratio,
     latent_heat,
     lewis_number,
@@ -58,7 +59,7 @@ class WetSurface:
         return max(self.evaporation_kg_m2_s, 0.0)
 
 
-def face_longwave(*, sky_w_m2: float, air_temperature_k: float, tilt_deg: float) -> float:
+def face_longwave(*, sky_w_m2: Real, air_temperature_k: Real, tilt_deg: float) -> Real:
     """Long-wave radiation onto a face [W/m2]: its share of sky, the rest ground at air temperature.
 
     Isotropic view factors (1 + cos tilt)/2 and (1 - cos tilt)/2; the ground counts as black.

@@ -13,7 +13,7 @@ import stillwet
 from stillwet.domain.assets import Asset, Surface
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherSummary
-from stillwet.domain.weather import Weather
+from stillwet.domain.weather import HOUR_S, Weather
 from stillwet.engine import coating, mixing
 from stillwet.engine.cautions import asset_cautions, job_cautions, job_warnings
 from stillwet.engine.drying import Drying, job_drying
@@ -324,7 +324,7 @@ def _assemble(job: Job, now_s: float, plans: tuple[AssetPlan, ...]) -> Plan:
 
 def _weather_summary(weather: Weather, job: Job) -> WeatherSummary:
     last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
-    used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s <= last + 1.0)
+    used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s < last + HOUR_S)
     return WeatherSummary(
         source=weather.source,
         from_s=float(weather.time_s[used][0]),

@@ -67,7 +67,7 @@ def reason_of(found: Finding) -> str:
     if verdict is Verdict.DOUBTFUL:
         return (
             f"The thickest coat that clings ({found.cling:.1f} mm) meets the demand in "
-            f"{100 * found.probability:.0f} of 100 cases, laid as late as crews may stay.{flames}"
+            f"{int(100 * found.probability)} of 100 cases, laid as late as crews may stay.{flames}"
         )
     told = {
         "thinnest coat": "The thinnest even coat is already enough.",

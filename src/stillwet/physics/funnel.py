@@ -15,11 +15,10 @@ from stillwet.physics.roots import rising_root
 
 FUNNEL_WATER_S = 26.0  # one US quart (946 mL) of water at 21 C, API RP 13B-1
 FUNNEL_WATER_BAND_S = 0.5
-FUNNEL_LONGEST_S = 120.0  # beyond this the funnel drips and the fits mean nothing
 FUNNEL_ERROR = 0.3  # relative, untested default 0.15 to 0.5: fitted to drilling muds, not to gels
 SPINDLE_ERROR = 0.3  # relative, of the shear rate: infinite-sea formula against tabled spindles
-SLUMP_ERROR = 0.15  # relative, published scatter of slump against vane, 10 to 20 %
-SPREAD_ERROR = 0.15  # relative, as Roussel & Coussot 2005
+SLUMP_ERROR = 0.15  # relative, untested default 0.1 to 0.25: slump against vane (from memory)
+SPREAD_ERROR = 0.15  # relative, untested default 0.1 to 0.25
 
 
 def funnel_is_true(*, water_seconds: float) -> bool:
@@ -90,7 +89,8 @@ def slump_pashias(*, yield_pa: Numbers, density_kg_m3: Numbers, height_m: Number
 
     ``s/H = 1 - 2 t (1 - ln(2 t))`` with ``t = tau_y/(rho g H)``: Pashias, Boger, Summers &
     Glenister 1996, J. Rheol. 40:1179. No slump for t above 0.5. Error about 15 % of the yield
-    stress (``SLUMP_ERROR``). Known fault: above 70 % slump it is a spread, use
+    stress (``SLUMP_ERROR``). Known faults: reads low at small
+    slumps (Hallbom 2005, Paste 2005:73); above 70 % slump it is a spread, use
     ``yield_from_spread_roussel``.
     """
     height = np.asarray(height_m, dtype=float)

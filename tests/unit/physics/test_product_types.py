@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from pathlib import Path
+
 import pytest
 
 from stillwet.errors import StillwetError
@@ -85,3 +87,19 @@ def test_flow_curve_of_a_mix_is_like_a_carbomer_paste() -> None:
     )
     assert 0.15 <= curve.consistency_pa_s / curve.yield_pa <= 0.6
     assert 0.35 <= curve.index <= 0.5
+
+
+def test_the_page_shows_the_table_as_it_is() -> None:
+    """The defaults printed in the docs are those of the data file, stars on published ones."""
+    page = Path(__file__).parents[3] / "docs" / "explanation" / "mix.md"
+    lines = page.read_text(encoding="utf-8").splitlines()
+    for column in product_types.parameter_names():
+        values: list[product_types.Parameter] = [
+            getattr(product_types.product_type(name=name), column) for name in NAMES
+        ]
+        cells = [
+            f"{value.median:g} ({value.low:g} to {value.high:g})"
+            + ("" if value.is_untested else " *")
+            for value in values
+        ]
+        assert f"| {column} | {values[0].unit} | {' | '.join(cells)} |" in lines

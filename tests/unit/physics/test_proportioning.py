@@ -36,6 +36,20 @@ def test_water_in_place_of_concentrate_reads_high() -> None:
     assert float(p.ratio_corrected_for_water(ratio=0.012)) == pytest.approx(0.010)
 
 
+def test_a_water_test_is_too_vague_for_a_narrow_window() -> None:
+    """How much water reads high is so unsure that 1.0 to 1.3 % cannot be judged with it."""
+    low, high = p.WATER_READS_HIGH_INTERVAL
+    reckoned = propagate_kragten(
+        function=lambda shown, factor: float(
+            p.ratio_corrected_for_water(ratio=shown, reads_high=factor)
+        ),
+        values={"shown": 0.0138, "factor": 0.5 * (low + high)},
+        uncertainties={"factor": rectangular(half_width=0.5 * (high - low))},
+    )
+    assert reckoned.value == pytest.approx(0.0102, abs=1e-4)
+    assert not p.can_judge(uncertainty=reckoned.uncertainty, window=p.foam_tolerance(rated=0.01))
+
+
 def test_what_to_set() -> None:
     """Set 1.0 and got 0.714 %: set 1.4 to get 1.0."""
     setting = p.dial_setting(wanted=0.01, set_ratio=0.01, delivered=0.00714)

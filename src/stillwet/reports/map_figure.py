@@ -71,7 +71,7 @@ class _Map:
         frame = {"width": self.width - 1, "height": self.frame_height - 1, "x": 0.5, "y": 0.5}
         clip = element("clipPath", element("rect", **frame), id="frame")
         parts = [element("g", "".join(drawn), clip_path="url(#frame)")]
-        parts += [element("rect", stroke="black", **frame), *scale, *self._legend()]
+        parts += [element("rect", fill="none", stroke="black", **frame), *scale, *self._legend()]
         title = f"Map of {clean(self.plan.job_name)}"
         defs = hatch("doubt", gap=3.5, width=0.5) + clip
         return document(self.width, self.height, parts, title=title, defs=defs)

@@ -42,6 +42,7 @@ from stillwet.reports.words import (
 )
 
 Model = dict[str, Any]
+_LONGEST_TITLE = 90
 _LONGEST_NAME = 160  # on a sheet; a table row cuts sooner
 _LONGEST_IN_TABLE = 30
 _REASONS_IN_OPENING = 3
@@ -54,7 +55,7 @@ def page_model(plan: Plan, units: Units) -> Model:
     times = plan_times(plan)
     return {
         "id": plan.id,
-        "job": breakable(shorten(clean(plan.job_name), _LONGEST_NAME)),
+        "job": breakable(shorten(clean(plan.job_name), _LONGEST_TITLE)),
         "made": clock.full(plan.made_s),
         "start": clock.full(plan.start_s, up=True),
         "zone": f"Times are {clock.zone_words(times)}: {clock.days(times)}.",
@@ -134,7 +135,7 @@ def _card(number: int, asset: AssetPlan, plan: Plan, units: Units, clock: LocalC
     return {
         "number": number,
         "name": breakable(shorten(clean(asset.name), _LONGEST_NAME)),
-        "kind": clean(asset.kind),
+        "kind": f"{clean(asset.kind)}, {shorten(clean(asset.asset_id), 20)}",
         "verdict": VERDICT_WORDS[asset.verdict],
         "reason": breakable(clean(asset.reason)),
         "note": breakable(shorten(clean(asset.note), 400)),

@@ -9,7 +9,7 @@ from stillwet.reports.words import clean
 
 FONT = "DejaVu Sans Condensed, DejaVu Sans, sans-serif"
 # Mean advance of the bundled condensed face over English text, in em; wide scripts count double.
-_EM, _WIDE_EM = 0.54, 1.0
+_EM, _WIDE_EM = 0.51, 1.0
 
 Point = tuple[float, float]
 Attribute = str | float

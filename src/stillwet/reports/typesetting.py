@@ -29,6 +29,6 @@ def typeset(files: Mapping[str, bytes], made_as: str, **options: Any) -> bytes:
 
 
 def svg_to_png(svg: str, *, ppi: float = 192.0) -> bytes:
-    """A picture as PNG, at ``ppi`` dots to 72 units of the SVG."""
+    """A picture as PNG, at ``ppi`` dots to 96 units of the SVG (a CSS inch)."""
     page = b'#set page(width: auto, height: auto, margin: 0pt)\n#image("figure.svg")\n'
     return typeset({"main.typ": page, "figure.svg": svg.encode()}, "png", ppi=ppi)

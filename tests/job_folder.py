@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from importlib.util import find_spec
 from pathlib import Path
 
 from stillwet.domain.job import Job
@@ -85,6 +86,14 @@ def write_job(folder: Path, **texts: str | bytes) -> Path:
         content = text if isinstance(text, bytes) else text.encode()
         (folder / name).write_bytes(content)
     return folder / "job.toml"
+
+
+def packaged(package: str, *parts: str) -> bytes:
+    """A data file that ships inside an installed package, found without importing it."""
+    spec = find_spec(package)
+    assert spec is not None
+    assert spec.origin is not None
+    return Path(spec.origin).parent.joinpath(*parts).read_bytes()
 
 
 def good(folder: Path, **texts: str | bytes) -> Job:

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections import defaultdict
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from functools import cache
@@ -13,7 +12,7 @@ from stillwet.domain.basis import Basis, BasisKind, given
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, read_word, table_default
-from stillwet.exchange.findings import Findings
+from stillwet.exchange.findings import Findings, note_doubles
 from stillwet.exchange.fire import FIRE_BEARINGS, FIRE_QUANTITIES, FIRE_WORDS, read_fire
 from stillwet.exchange.footprints import (
     Footprint,
@@ -67,6 +66,8 @@ def read_entries(
     findings: Findings,
 ) -> list[Entry]:
     """The rows of an asset list with their positions checked."""
+    if not table.rows:
+        return []  # every feature was faulty, and said so
     matched = match_columns(table, ASSET_COLUMNS, findings, mapping)
     told = _kind_is_told(table, matched, defaults, findings)
     return [_entry(row, table, matched, defaults, placer, told, findings) for row in table.rows]
@@ -114,23 +115,20 @@ def make_assets(
     A feature of several polygons becomes several assets with the ids "12a", "12b", ..., which share
     its value by area.
     """
+    unnamed = [entry for entry in entries if "id" not in entry.cells]
+    if unnamed:
+        first = unnamed[0]
+        findings.tell(
+            f"{len(unnamed)} without id, called by their {first.noun}, such as {_name_of(first)} "
+            f"({first.place})"
+        )
     made = [
         (entry.place, asset)
         for entry in entries
         for asset in _assets_of(entry, ground, fire_cells, clock, findings)
     ]
-    _need_unique(made, findings)
+    note_doubles(findings, ((place, asset.id) for place, asset in made), "asset")
     return tuple(asset for _, asset in made)
-
-
-def _need_unique(made: list[tuple[str, Asset]], findings: Findings) -> None:
-    places: dict[str, list[str]] = defaultdict(list)
-    for place, asset in made:
-        places[asset.id].append(place)
-    for name, where in places.items():
-        if len(where) > 1:
-            wanted, got = "each asset id once", f"{shown(name)} {len(where)} times"
-            findings.add(Problem("id", wanted, got, " and ".join(where)))
 
 
 def _assets_of(
@@ -201,6 +199,11 @@ def material_names() -> dict[str, str]:
     return names | {str(row["label"]): name for name, row in table.items()}
 
 
+def _name_of(entry: Entry) -> str:
+    """What an asset without an id is called."""
+    return f"{entry.noun}-{entry.number}"
+
+
 @dataclass(frozen=True, slots=True)
 class _Picked:
     """The checked values of one row, before its footprint has its say."""
@@ -212,9 +215,7 @@ class _Picked:
 
 
 def _pick(picker: Picker, entry: Entry, kind: str, findings: Findings) -> _Picked | None:
-    identity = picker.text("id") if picker.has("id") else f"{entry.noun}-{entry.number}"
-    if not picker.has("id"):
-        findings.tell(f"{entry.place}: no id, so it is called {identity}")
+    identity = picker.text("id") if picker.has("id") else _name_of(entry)
     materials = material_names()
     record: dict[str, Any] = {
         "id": identity,

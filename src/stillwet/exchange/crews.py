@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING
 from stillwet.domain.products import Crew, WaterPoint
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Default, Picker, Quantity, table_default
-from stillwet.exchange.findings import Findings
+from stillwet.exchange.findings import Findings, note_doubles
 from stillwet.exchange.ground import Ground
 from stillwet.exchange.positions import POSITION_QUANTITIES, Placer
 from stillwet.exchange.records import Loose
@@ -48,7 +48,8 @@ def _defaults(label: str, specs: dict[str, Quantity]) -> dict[str, Default]:
 
 def read_crews(rows: Iterable[Loose], clock: Clock, findings: Findings) -> tuple[Crew, ...]:
     """The crews of a list; faults are noted."""
-    crews = []
+    crews: list[Crew] = []
+    places: list[str] = []
     for row in rows:
         picker = Picker(row.cells, row.place, findings, clock, _defaults("crew", _CREW))
         identity = picker.text("id")
@@ -57,6 +58,7 @@ def read_crews(rows: Iterable[Loose], clock: Clock, findings: Findings) -> tuple
         name = picker.text("name") if picker.has("name") else identity
         if picker.failed:
             continue
+        places.append(row.place)
         with findings.catching():
             crews.append(
                 Crew(
@@ -71,6 +73,7 @@ def read_crews(rows: Iterable[Loose], clock: Clock, findings: Findings) -> tuple
                     basis=picker.basis,
                 )
             )
+    note_doubles(findings, zip(places, (crew.id for crew in crews), strict=False), "crew")
     return tuple(crews)
 
 
@@ -78,7 +81,8 @@ def read_water_points(
     rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
 ) -> tuple[WaterPoint, ...]:
     """The water points of a list, in the job's CRS; faults are noted."""
-    points = []
+    points: list[WaterPoint] = []
+    places: list[str] = []
     for row in rows:
         picker = Picker(row.cells, row.place, findings, clock, _defaults("water_point", _WATER))
         identity = picker.text("id")
@@ -87,6 +91,7 @@ def read_water_points(
         where = _middle(row, findings)
         if picker.failed or where is None or ground is None:
             continue
+        places.append(row.place)
         x_m, y_m = ground.point(*where)
         with findings.catching():
             points.append(
@@ -101,6 +106,7 @@ def read_water_points(
                     basis=picker.basis,
                 )
             )
+    note_doubles(findings, zip(places, (p.id for p in points), strict=False), "water point")
     return tuple(points)
 
 

@@ -6,7 +6,7 @@ import difflib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
 
-from stillwet.errors import Problem, StillwetError
+from stillwet.errors import Problem, StillwetError, shown
 
 MOST_SHOWN = 200  # a wrong unit in a long file faults every row; nobody reads further than this
 
@@ -55,6 +55,17 @@ class Findings:
             "more problems", "none", f"{rest} further problems not shown", "", "mend these first"
         )
         return (*every[:MOST_SHOWN], more)
+
+
+def note_doubles(findings: Findings, places_by_id: Iterable[tuple[str, str]], noun: str) -> None:
+    """Note every (place, id) whose id has been used before, with all the places."""
+    places: dict[str, list[str]] = {}
+    for place, name in places_by_id:
+        places.setdefault(name, []).append(place)
+    for name, where in places.items():
+        if len(where) > 1:
+            got = f"{shown(name)} {len(where)} times"
+            findings.add(Problem("id", f"each {noun} id once", got, " and ".join(where)))
 
 
 def nearest_hint(name: str, known: Iterable[str]) -> str:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import cache
 from typing import Any
 
 from stillwet.domain.assets import FireExposure
@@ -109,6 +110,7 @@ def _after(arrival_from_s: float, arrival_to_s: float, picker: Picker) -> float:
     return arrival_to_s
 
 
+@cache
 def _named_fire(exposure: str) -> dict[str, Default]:
     """The named fire's own numbers as defaults, by field."""
     row: Mapping[str, Any] = load_table("exposures").get(exposure, {})

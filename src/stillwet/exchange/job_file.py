@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,6 +12,7 @@ from stillwet.domain.assets import Asset
 from stillwet.domain.basis import given
 from stillwet.domain.job import Job
 from stillwet.domain.products import Product
+from stillwet.domain.weather import Weather
 from stillwet.errors import Problem
 from stillwet.exchange.assets import ASSET_COLUMNS, Entry, make_assets, read_entries
 from stillwet.exchange.clock import Clock, read_zone
@@ -44,6 +46,7 @@ TOP_KEYS = (
     "uncertainty",
 )
 _JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
+_NEAR_M = 50_000.0
 _MEMBERS, _SEED = 64, 1  # fixed by the method, not estimates: more members only cost time
 
 
@@ -111,6 +114,7 @@ def _job(reading: _Reading) -> Job | None:
         from_s=head.start_s,
         to_s=_last_s(assets, practice.ember_period_s if practice else float("nan")),
     )
+    _tell_if_far(weather, ground, assets, findings)
     product = _product(reading, head.clock)
     crews = read_crews(_list(reading, "crews", "crew"), head.clock, findings)
     water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
@@ -202,6 +206,20 @@ def _last_s(assets: tuple[Asset, ...], ember_period_s: float) -> float:
     """When the last fire window ends, or NaN when no asset could be read."""
     latest = max((asset.fire.arrival_to_s for asset in assets), default=float("nan"))
     return latest + ember_period_s
+
+
+def _tell_if_far(
+    weather: Weather | None, ground: Ground | None, assets: tuple[Asset, ...], findings: Findings
+) -> None:
+    """Say so when the weather was taken far from what is to be coated."""
+    if weather is None or ground is None or not assets:
+        return
+    x_m, y_m = ground.point(weather.longitude_deg, weather.latitude_deg)
+    away_m = math.hypot(x_m - assets[0].x_m, y_m - assets[0].y_m)
+    if not away_m <= _NEAR_M:
+        findings.tell(
+            f"{weather.source}: the weather is that of a place {away_m / 1000:.0f} km away"
+        )
 
 
 def _product(reading: _Reading, clock: Clock) -> Product | None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from functools import cache
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -122,14 +123,18 @@ def read_gpkg(
     Read from bytes already in memory, so the library never opens the file on disk: opening a
     GeoPackage that another part of this process holds open would drop its locks.
     """
+    import warnings
+
     import pyogrio
     from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
 
     if not content.startswith(_SQLITE_MARK):
         raise StillwetError(Problem(key, "a GeoPackage", "something else", name))
     try:
-        chosen = _layer(content, layer, name)
-        meta, fids, shapes, columns = pyogrio.raw.read(content, layer=chosen, return_fids=True)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # that bytes in memory have no file name
+            chosen = _layer(content, layer, name)
+            meta, fids, shapes, columns = pyogrio.raw.read(content, layer=chosen, return_fids=True)
     except (DataSourceError, DataLayerError, FeatureError, ValueError, RuntimeError) as error:
         raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
     if fids is None or len(fids) == 0:
@@ -177,7 +182,11 @@ def _degrees(wkb: bytes | None, crs: Any, place: str) -> BaseGeometry:
 
     if wkb is None:
         raise StillwetError(Problem("geometry", "a feature with a geometry", "none", place))
-    geometry = shapely.from_wkb(wkb)
+    try:
+        geometry = shapely.from_wkb(wkb)
+    except shapely.errors.ShapelyError as error:
+        got = str(error).rpartition("Exception: ")[2]
+        raise StillwetError(Problem("geometry", "a whole geometry", got, place)) from None
     if geometry.geom_type not in _GEOMETRIES:
         wanted = "one of " + ", ".join(_GEOMETRIES)
         raise StillwetError(Problem("geometry", wanted, geometry.geom_type, place))
@@ -189,10 +198,16 @@ def _degrees(wkb: bytes | None, crs: Any, place: str) -> BaseGeometry:
 def to_degrees(geometry: BaseGeometry, crs: Any) -> BaseGeometry:
     """A geometry of any CRS in longitude, latitude (WGS 84)."""
     import shapely
+
+    return shapely.transform(geometry, _to_degrees(crs), interleaved=False)
+
+
+@cache
+def _to_degrees(crs: Any) -> Any:
+    """The transformation itself: making it takes far longer than using it."""
     from pyproj import Transformer
 
-    transformer = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)
-    return shapely.transform(geometry, transformer.transform, interleaved=False)
+    return Transformer.from_crs(crs, "EPSG:4326", always_xy=True).transform
 
 
 def _plain(value: Any) -> object:

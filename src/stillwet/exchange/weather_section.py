@@ -70,8 +70,7 @@ def read_weather(
     draft = _draft(section, files, clock, findings, from_s)
     if draft is None or findings.count > before:
         return None
-    is_typical = "year" in section.values or "typical" in draft.source
-    if is_typical and math.isfinite(from_s + to_s):
+    if draft.is_typical and math.isfinite(from_s + to_s):
         draft = _cut(draft, from_s, to_s)
     check_columns(draft, findings)
     weather = make_weather(draft, clock, findings) if findings.count == before else None

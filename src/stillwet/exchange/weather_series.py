@@ -68,6 +68,7 @@ class Draft:
     rows: tuple[int, ...] | None = None
     issued_s: float | None = None
     sun_shift_s: float = 0.0
+    is_typical: bool = False  # a typical year rather than a forecast or record
     basis: dict[str, Basis] = field(default_factory=dict)
 
 
@@ -155,7 +156,10 @@ def _fill(draft: Draft, findings: Findings) -> None:
             0.96 * pressure,
             1.03 * pressure,
         )
-    if any(name not in columns for name in SUN):
+    has_sun = [name for name in SUN if name in columns]
+    if len(has_sun) < len(SUN):
+        if has_sun:
+            findings.tell(f"{draft.name}: {', '.join(has_sun)} alone not used; cloud cover is")
         for name in SUN:
             columns[name] = np.full(hours, np.nan)
     if "precipitation" not in columns:

@@ -22,6 +22,7 @@ from stillwet.exchange.weather_series import Draft, weather_default
 Array = NDArray[np.float64]
 
 _HOURS_IN_TYPICAL_YEAR = 8760
+_DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _HALF_HOUR_BEFORE_S = -0.5 * HOUR_S
 # pvlib's name -> (our name, factor, offset) to SI; missing values are told apart afterwards.
 _COMMON = {
@@ -136,6 +137,7 @@ def _draft(
     if len(data) != _HOURS_IN_TYPICAL_YEAR:
         wanted = f"a typical year of {_HOURS_IN_TYPICAL_YEAR} hours"
         raise StillwetError(Problem("[weather] file", wanted, f"{len(data)} hours", name))
+    _need_order(stamps, name)
     once = _hours_of_year(stamps, year, zone_h, shift_s)
     again = _hours_of_year(stamps, year + 1, zone_h, shift_s)
     columns = {
@@ -160,8 +162,20 @@ def _draft(
         wind_height_m=float(height.value),
         time_zone=_fixed_zone(zone_h),
         sun_shift_s=_HALF_HOUR_BEFORE_S,
+        is_typical=True,
         basis={**basis, "wind_height": height.basis},
     )
+
+
+def _need_order(stamps: Any, name: str) -> None:
+    """Raise unless month, day and hour run through a year of 365 days, an hour a row."""
+    days_before = np.cumsum([0, *_DAYS_IN_MONTH[:-1]])[np.array(stamps.month) - 1]
+    hours = (days_before + np.array(stamps.day) - 1) * 24 + np.array(stamps.hour)
+    wrong = hours != (hours[0] + np.arange(hours.size)) % _HOURS_IN_TYPICAL_YEAR
+    if wrong.any():
+        row = int(np.flatnonzero(wrong)[0])
+        got = f"{stamps[row]:%m-%d %H:%M} in hour {row + 1} of the file"
+        raise StillwetError(Problem("time", "every hour of a year in its order", got, name))
 
 
 def _hours_of_year(stamps: Any, year: int, zone_h: float, shift_s: float) -> Array:

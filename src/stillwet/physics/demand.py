@@ -1,7 +1,9 @@
 """Water demand: the coat water a fire boils away before it has passed; when a coat is used up.
 
-``W = integral(max(0, absorbed - lost)) dt / (eta * (cp*(100 C - T0) + Lv))``. ``lost`` is what a
-wet face at the boiling point gives back by radiation and convection; ``eta`` stands for water lost
+``W = integral(max(0, absorbed - lost)) dt / (eta * (cp*(100 C - T0) + Lv))``. ``lost`` is what the
+wet face gives back by radiation and convection at the temperature it settles to: near 100 C under
+strong flux, lower under weak flux, where evaporation holds it down. (Losses at 100 C throughout
+would halve the demand near 3 kW/m2: see the page on the fire check.) ``eta`` stands for water lost
 without taking up its heat (boiling off in lumps, shedding, cracks): untested default 0.7, 0.5 to 1.
 """
 
@@ -12,13 +14,22 @@ from typing import Any
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from stillwet.constants import BOILING_POINT, STEFAN_BOLTZMANN
+from stillwet.constants import BOILING_POINT, STANDARD_PRESSURE, STEFAN_BOLTZMANN
+from stillwet.physics.air import saturation_pressure_ashrae
 
 Array = NDArray[np.float64]
 
 HEAT_OF_BOILING = 2256.47e3  # J/kg at 100 C, IAPWS-97
+LATENT_SLOPE = 2400.0  # J/kgK, how latent heat grows below 100 C, IAPWS-97 over 20 to 100 C
 LIQUID_SPECIFIC_HEAT = 4190.0  # J/kgK, mean 20 to 100 C, IAPWS-97 enthalpies
+VAPOUR_SPECIFIC_HEAT = 2000.0  # J/kgK, steam near 100 C
+AIR_SPECIFIC_HEAT = 1007.0  # J/kgK
+MOLAR_RATIO = 0.622  # -, water to dry air
 COAT_EMISSIVITY = 0.95  # -, water film; Incropera table A.11: water 0.96 (from memory)
+AIR_VAPOUR_SHARE = 0.006  # kg/kg: 30 C and 22 % humidity; the answer hardly moves with it
+# Under this flux (a strong sun) the sky's drying demand already counts what a face takes up.
+SUN_LIKE_FLUX = 1e3  # W/m2
+_PARTS = 8  # each step of a history is split this often, since losses bend with the flux
 
 
 def energy_to_dry(start_temperature_k: ArrayLike) -> Any:
@@ -42,48 +53,93 @@ def wet_face_loss(
     return radiated + np.asarray(convection_w_m2k, dtype=float) * (BOILING_POINT - air)
 
 
-def _positive_part(time: Array, net: Array) -> tuple[Array, Array]:
-    """Times and max(0, net), with the zero crossings put in so that trapezoids are exact.
+def evaporation_spalding(
+    *, surface_temperature_k: ArrayLike, convection_w_m2k: ArrayLike, air_vapour_share: float
+) -> Any:
+    """Evaporation [kg/m2s] of a wet face with its outflow: (h/cp) ln((1 - Y_air)/(1 - Y_surface)).
 
-    The same number of points for every history: each step gains its crossing, or its own start.
+    Film theory, Lewis number 1 (D. B. Spalding, Convective Mass Transfer, 1963). Y: mass share of
+    vapour; at the wet face from saturation pressure at standard pressure. Endless at 100 C.
     """
-    step = np.diff(time)
-    start, end = net[..., :-1], net[..., 1:]
-    crosses = start * end < 0
-    share = np.where(crosses, start / np.where(crosses, start - end, 1.0), 0.0)
-    between = time[:-1] + share * step
-    value = np.where(crosses, 0.0, start)
-    times = np.empty((*net.shape[:-1], 2 * time.size - 1))
-    values = np.empty_like(times)
-    times[..., 0::2], times[..., 1::2] = time, between
-    values[..., 0::2], values[..., 1::2] = net, value
-    return times, np.maximum(values, 0.0)
+    surface = np.asarray(surface_temperature_k, dtype=float)
+    part = saturation_pressure_ashrae(temperature_k=surface) / STANDARD_PRESSURE
+    share = MOLAR_RATIO * part / (1.0 - (1.0 - MOLAR_RATIO) * part)
+    driving = np.log((1.0 - air_vapour_share) / (1.0 - share))
+    return np.asarray(convection_w_m2k, dtype=float) / AIR_SPECIFIC_HEAT * driving
+
+
+def _wet_balance(*, air_temperature_k: float, convection_w_m2k: float) -> tuple[Array, Array]:
+    """Heat taken up and heat that goes into evaporation [W/m2] of a wet face, cold to near boiling.
+
+    Balance at each surface temperature: absorbed = radiated + convected + evaporated; the outflow
+    thins convection by b/(e^b - 1), b = rate * cp_vapour / h.
+    """
+    spread = np.linspace(1.0, 0.0, 400) ** 2
+    surface = 373.0 - (373.0 - min(air_temperature_k, 372.0)) * spread
+    rate = evaporation_spalding(
+        surface_temperature_k=surface,
+        convection_w_m2k=convection_w_m2k,
+        air_vapour_share=AIR_VAPOUR_SHARE,
+    )
+    blow = np.maximum(rate * VAPOUR_SPECIFIC_HEAT / convection_w_m2k, 1e-9)
+    convected = convection_w_m2k * blow / np.expm1(blow) * (surface - air_temperature_k)
+    radiated = COAT_EMISSIVITY * STEFAN_BOLTZMANN * (surface**4 - air_temperature_k**4)
+    boiled = rate * (HEAT_OF_BOILING + LATENT_SLOPE * (BOILING_POINT - surface))
+    return radiated + convected + boiled, boiled
+
+
+def wet_face_boiling_heat(
+    *, absorbed_w_m2: ArrayLike, air_temperature_k: float, convection_w_m2k: float
+) -> Any:
+    """Heat [W/m2] of a steady absorbed flux that goes into a wet face's water, losses taken off.
+
+    Nothing at or under what the face takes up at air temperature; past the boiling point every
+    further watt boils water.
+    """
+    absorbed = np.asarray(absorbed_w_m2, dtype=float)
+    taken, boiled = _wet_balance(
+        air_temperature_k=air_temperature_k, convection_w_m2k=convection_w_m2k
+    )
+    within = np.interp(absorbed, taken, boiled)
+    share = np.clip(absorbed / taken[0], 0.0, 1.0)  # below air temperature: in proportion
+    return (within * share + np.maximum(absorbed - taken[-1], 0.0))[()]
 
 
 def _net_flux(
     *,
-    flux_w_m2: ArrayLike,
+    flux: Array,
     absorptivity: ArrayLike,
-    air_temperature_k: ArrayLike,
-    convection_w_m2k: ArrayLike,
+    air_temperature_k: float,
+    convection_w_m2k: float,
     bare_limit_w_m2: ArrayLike,
 ) -> Array:
-    """Absorbed less lost [W/m2] (..., T); never below zero demand where nothing is asked.
+    """Heat into the water [W/m2] (..., T); nothing where nothing is asked.
 
-    Where the peak stays under what the wet face sheds: nothing is asked if the bare face bears that
-    peak; if it does not (vinyl), the face must stay wet, and no loss is credited.
+    Where the peak stays under what a boiling face would shed: nothing is asked if the bare face
+    bears that peak; if it does not (vinyl), the face must stay wet, and no loss is credited.
     """
-    flux = np.asarray(flux_w_m2, dtype=float)
     absorbed = np.asarray(absorptivity, dtype=float)[..., None] * flux
-    lost = np.asarray(
-        wet_face_loss(air_temperature_k=air_temperature_k, convection_w_m2k=convection_w_m2k)
-    )[..., None]
+    shed = wet_face_loss(air_temperature_k=air_temperature_k, convection_w_m2k=convection_w_m2k)
     limit = np.asarray(bare_limit_w_m2, dtype=float)[..., None]
-    sheds_all = absorbed.max(axis=-1, keepdims=True) <= lost
+    sheds_all = absorbed.max(axis=-1, keepdims=True) <= shed
     bears = flux.max(axis=-1, keepdims=True) <= limit
-    credited = np.where(sheds_all & ~bears, 0.0, lost)
-    net: Array = absorbed - credited
+    boiling = wet_face_boiling_heat(
+        absorbed_w_m2=absorbed,
+        air_temperature_k=air_temperature_k,
+        convection_w_m2k=convection_w_m2k,
+    )
+    asked = np.where(flux >= SUN_LIKE_FLUX, boiling, 0.0)
+    net: Array = np.where(sheds_all, np.where(bears, 0.0, absorbed), asked)
     return net
+
+
+def _finer(time: Array, flux: Array) -> tuple[Array, Array]:
+    """The history with every step split evenly: straight lines in flux are not so in heat."""
+    place = np.append(np.arange(_PARTS * (time.size - 1)) / _PARTS, time.size - 1)
+    before = np.minimum(place.astype(int), time.size - 2)
+    share = place - before
+    finer = time[before] + share * (time[before + 1] - time[before])
+    return finer, flux[..., before] + share * (flux[..., before + 1] - flux[..., before])
 
 
 def cumulative_net_heat(
@@ -91,26 +147,25 @@ def cumulative_net_heat(
     time_s: ArrayLike,
     flux_w_m2: ArrayLike,
     absorptivity: ArrayLike,
-    air_temperature_k: ArrayLike,
-    convection_w_m2k: ArrayLike,
+    air_temperature_k: float,
+    convection_w_m2k: float,
     bare_limit_w_m2: ArrayLike,
 ) -> tuple[Array, Array]:
-    """Times and summed net heat [J/m2] a wet face must boil away, (..., 2T-1) each.
+    """Times (N,) and summed heat [J/m2] (..., N) a wet face must boil away; N = 8(T-1)+1.
 
-    Arguments as ``water_demand``; the extra times are where the net flux changes sign.
+    Arguments as ``water_demand``.
     """
+    time, flux = _finer(np.asarray(time_s, dtype=float), np.asarray(flux_w_m2, dtype=float))
     net = _net_flux(
-        flux_w_m2=flux_w_m2,
+        flux=flux,
         absorptivity=absorptivity,
         air_temperature_k=air_temperature_k,
         convection_w_m2k=convection_w_m2k,
         bare_limit_w_m2=bare_limit_w_m2,
     )
-    times, values = _positive_part(np.asarray(time_s, dtype=float), net)
-    parts = 0.5 * (values[..., 1:] + values[..., :-1]) * np.diff(times, axis=-1)
-    heat = np.zeros_like(times)
-    np.cumsum(parts, axis=-1, out=heat[..., 1:])
-    return times, heat
+    heat = np.zeros_like(net)
+    np.cumsum(0.5 * (net[..., 1:] + net[..., :-1]) * np.diff(time), axis=-1, out=heat[..., 1:])
+    return time, heat
 
 
 def water_demand(
@@ -119,16 +174,16 @@ def water_demand(
     flux_w_m2: ArrayLike,
     absorptivity: ArrayLike,
     start_temperature_k: ArrayLike,
-    air_temperature_k: ArrayLike,
-    convection_w_m2k: ArrayLike,
+    air_temperature_k: float,
+    convection_w_m2k: float,
     water_efficiency: ArrayLike,
     bare_limit_w_m2: ArrayLike,
 ) -> Any:
     """Water [kg/m2] a fire asks of each face: shape flux.shape[:-1] + members' shape.
 
-    time_s (T,); flux_w_m2 (..., T) incident; absorptivity, air temperature, convection and bare
-    limit scalar or the faces' shape (...); start_temperature_k and water_efficiency scalar or
-    members' shape (M,) (or broadcastable to (..., M)). Trapezoids, exact at zero crossings.
+    time_s (T,); flux_w_m2 (..., T) incident; absorptivity and bare limit scalar or the faces' shape
+    (...); start_temperature_k and water_efficiency scalar or members' shape (M,) (or broadcastable
+    to (..., M)). Flux in straight lines between times; each step split in eight.
     """
     _, heat = cumulative_net_heat(
         time_s=time_s,
@@ -159,7 +214,7 @@ def coat_used_up_time(
 
     One coat and one set of scalars over faces (..., T); otherwise as ``water_demand``.
     """
-    times, heat = cumulative_net_heat(
+    clock, heat = cumulative_net_heat(
         time_s=time_s,
         flux_w_m2=flux_w_m2,
         absorptivity=absorptivity,
@@ -168,8 +223,7 @@ def coat_used_up_time(
         bare_limit_w_m2=bare_limit_w_m2,
     )
     needed = coat_kg_m2 * water_efficiency * float(energy_to_dry(start_temperature_k))
-    rows, flat = heat.reshape(-1, heat.shape[-1]), times.reshape(-1, times.shape[-1])
-    found = [_crossing(row, clock, needed) for row, clock in zip(rows, flat, strict=True)]
+    found = [_crossing(row, clock, needed) for row in heat.reshape(-1, clock.size)]
     return np.array(found).reshape(heat.shape[:-1])[()]
 
 
@@ -188,13 +242,16 @@ def water_time(
     coat_kg_m2: ArrayLike,
     absorptivity: ArrayLike,
     start_temperature_k: ArrayLike,
-    air_temperature_k: ArrayLike,
-    convection_w_m2k: ArrayLike,
+    air_temperature_k: float,
+    convection_w_m2k: float,
     water_efficiency: ArrayLike,
 ) -> Any:
-    """Time [s] a coat's water lasts under a steady flux, all broadcast; inf when it sheds all."""
-    lost = wet_face_loss(air_temperature_k=air_temperature_k, convection_w_m2k=convection_w_m2k)
-    net = np.asarray(absorptivity, dtype=float) * np.asarray(flux_w_m2, dtype=float) - lost
+    """Time [s] a coat's water lasts under a steady flux; arrays broadcast; inf without flux."""
+    net = wet_face_boiling_heat(
+        absorbed_w_m2=np.asarray(absorptivity, dtype=float) * np.asarray(flux_w_m2, dtype=float),
+        air_temperature_k=air_temperature_k,
+        convection_w_m2k=convection_w_m2k,
+    )
     per_water = np.asarray(water_efficiency, dtype=float) * energy_to_dry(start_temperature_k)
     heat = np.asarray(coat_kg_m2, dtype=float) * per_water
     return np.where(net > 0, heat / np.where(net > 0, net, 1.0), np.inf)[()]

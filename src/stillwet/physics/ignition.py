@@ -132,16 +132,16 @@ def protection_time(
     flux_w_m2: ArrayLike,
     coat_kg_m2: ArrayLike,
     start_temperature_k: ArrayLike,
-    air_temperature_k: ArrayLike,
-    convection_w_m2k: ArrayLike,
+    air_temperature_k: float,
+    convection_w_m2k: float,
     water_efficiency: ArrayLike,
     inertia_factor: ArrayLike = 1.0,
 ) -> Any:
     """Time [s] a coated face stands a steady flux: the water's time and then the bare face's.
 
-    All arguments broadcast. The bare face is taken from its start temperature although it stood
-    near 100 C under the coat: the time the water spent soaking heat into it is left out both ways
-    (compare ``wood_film``, the model this is checked against).
+    Arrays broadcast; air temperature and convection are scalars. The bare face is taken from its
+    start temperature although it stood near 100 C under the coat, and the heat soaked into it while
+    the coat boiled is left out: the two nearly cancel (checked against ``wood_film``).
     """
     water = water_time(
         flux_w_m2=flux_w_m2,

@@ -9,6 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 from iapws import IAPWS97
+from scipy import optimize
 
 from stillwet.constants import BOILING_POINT
 from stillwet.physics.demand import (
@@ -16,6 +17,7 @@ from stillwet.physics.demand import (
     energy_to_dry,
     water_demand,
     water_time,
+    wet_face_boiling_heat,
     wet_face_loss,
 )
 from stillwet.physics.flux import flux_from_peak, front_flux_history
@@ -43,14 +45,46 @@ def test_energy_is_that_of_the_steam_tables(celsius: float) -> None:
     assert energy_to_dry(start) == pytest.approx((vapour - liquid) * 1e3, rel=1e-3)
 
 
-def test_pulse_is_reckoned_by_hand() -> None:
-    """25 kW/m2 for 100 s: (23750 - 2000) W/m2 of net heat, 0.7 x 2528 kJ/kg: 1.23 mm."""
+@pytest.mark.parametrize("flux", [12e3, 25e3, 60e3])
+def test_pulse_lies_between_hand_reckoned_bounds(flux: float) -> None:
+    """Demand is under that of a face losing nothing, over that of one losing all it could."""
     lost = 0.95 * 5.670374e-8 * (373.15**4 - 308.0**4) + 15.0 * 65.15
-    by_hand = (0.95 * 25e3 - lost) * 100 / (0.7 * (4190 * 73.15 + 2256470))
-    assert _demand(25e3, 100.0)[0] == pytest.approx(by_hand, rel=1e-6)
+    per_water = 0.7 * (4190 * 73.15 + 2256470)
+    least, most = ((0.95 * flux - loss) * 100 / per_water for loss in (lost, 0.0))
+    assert least < _demand(flux, 100.0)[0] < most
     assert wet_face_loss(air_temperature_k=308.0, convection_w_m2k=15.0) == pytest.approx(
         lost, rel=1e-6
     )
+
+
+def test_wet_face_balance_is_that_of_scipy() -> None:
+    """The settled temperature of a wet face, by root finder and steam tables: the same heat."""
+    air, convection = 308.0, 15.0
+
+    def balance(surface: float, absorbed: float) -> float:
+        pressure = IAPWS97(T=surface, x=0).P / 0.101325
+        share = 0.622 * pressure / (1 - 0.378 * pressure)
+        rate = convection / 1007.0 * np.log((1 - 0.006) / (1 - share))
+        blow = rate * 2000.0 / convection
+        lost = 0.95 * 5.670374e-8 * (surface**4 - air**4)
+        lost += convection * blow / np.expm1(blow) * (surface - air)
+        return float(
+            absorbed
+            - lost
+            - rate * IAPWS97(T=surface, x=1).h * 1e3
+            + rate * IAPWS97(T=surface, x=0).h * 1e3
+        )
+
+    for absorbed in (2e3, 5e3, 15e3, 50e3):
+        surface = optimize.brentq(balance, 309.0, 373.1, args=(absorbed,))
+        pressure = IAPWS97(T=surface, x=0).P / 0.101325
+        share = 0.622 * pressure / (1 - 0.378 * pressure)
+        rate = convection / 1007.0 * np.log((1 - 0.006) / (1 - share))
+        heat = rate * (IAPWS97(T=surface, x=1).h - IAPWS97(T=surface, x=0).h) * 1e3
+        ours = wet_face_boiling_heat(
+            absorbed_w_m2=absorbed, air_temperature_k=air, convection_w_m2k=convection
+        )
+        assert ours == pytest.approx(heat, rel=5e-3)
 
 
 def test_small_flux_asks_nothing_of_wood_but_vinyl_must_stay_wet() -> None:
@@ -61,8 +95,8 @@ def test_small_flux_asks_nothing_of_wood_but_vinyl_must_stay_wet() -> None:
     assert _demand(8e3, 600.0)[0] > 0.0
 
 
-def test_zero_crossings_are_exact() -> None:
-    """A flux that rises and falls in straight lines: coarse and fine time grids give one demand."""
+def test_coarse_history_is_fine_enough() -> None:
+    """A flux of straight lines: three points and 3001 give one demand, to 2 %."""
     coarse = np.array([0.0, 50.0, 150.0])
     flux = np.array([0.0, 10e3, 0.0])
     fine = np.linspace(0.0, 150.0, 3001)
@@ -70,7 +104,7 @@ def test_zero_crossings_are_exact() -> None:
         water_demand(time_s=time, flux_w_m2=np.interp(time, coarse, flux), **FACE)
         for time in (coarse, fine)
     ]
-    assert asked[0] == pytest.approx(asked[1], rel=1e-6)
+    assert asked[0] == pytest.approx(asked[1], rel=2e-2)
 
 
 def test_faces_by_members() -> None:
@@ -139,15 +173,15 @@ def test_coat_of_exactly_the_demand_lasts_to_the_end() -> None:
 
 
 def test_steady_water_time_is_the_pulse_time() -> None:
-    """The closed form for a steady flux is the history's answer; endless when all is shed."""
+    """The closed form for a steady flux is the history's answer; endless without flux."""
     face = {key: value for key, value in FACE.items() if key != "bare_limit_w_m2"}
     time, flux = flux_from_peak(flux_peak_w_m2=40e3, flux_duration_s=5000.0)
     history = coat_used_up_time(time_s=time, flux_w_m2=flux, coat_kg_m2=4.0, **FACE)[0]
     assert water_time(flux_w_m2=40e3, coat_kg_m2=4.0, **face) == pytest.approx(history)
-    assert water_time(flux_w_m2=1.5e3, coat_kg_m2=4.0, **face) == np.inf
+    assert water_time(flux_w_m2=0.0, coat_kg_m2=4.0, **face) == np.inf
 
 
 def test_units_rescale() -> None:
     """Seconds stretched and fluxes shrunk alike leave the demand of a loss-free face unchanged."""
     air = {"air_temperature_k": BOILING_POINT}
-    assert _demand(40e3, 50.0, **air)[0] == pytest.approx(_demand(20e3, 100.0, **air)[0])
+    assert _demand(40e3, 50.0, **air)[0] == pytest.approx(_demand(20e3, 100.0, **air)[0], rel=1e-3)

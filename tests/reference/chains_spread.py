@@ -107,3 +107,18 @@ def as3959_steps(
             from_si(found.heat_flux_w_m2, "kw/m2"),
         ]
     )
+
+
+def limited_spread(*, fuel: str) -> list[float]:
+    """Spread [m/s] at D2L2 and 5 mi/h, level: without a wind limit, and with that of 1972."""
+    return [
+        float(
+            surface_spread(
+                fuel=fuel_model(fuel),
+                moisture=scenario_moisture("D2L2"),
+                midflame_wind_m_s=_miles_per_hour(5.0),
+                wind_limit=limit,
+            ).spread_rate_m_s
+        )
+        for limit in (WindLimit.NONE, WindLimit.ROTHERMEL)
+    ]

@@ -186,6 +186,24 @@ def test_at_the_1972_limit_the_limit_changes_nothing() -> None:
         assert (float(free.spread_rate_m_s) == float(held.spread_rate_m_s)) is is_same
 
 
+def test_wind_limits_stand_where_hand_reckoning_puts_them() -> None:
+    """Model 1 at 6 %: I_R 825.46 Btu/ft2/min; 0.9 I_R = 742.9 and 96.8 I_R^(1/3) = 908.1 ft/min."""
+    model = fuel_model("1")
+    foot_per_minute = 0.3048 / 60
+    fire = surface_spread(fuel=model, moisture=_moisture(), midflame_wind_m_s=0.0)
+    assert float(fire.wind_limit_m_s) == pytest.approx(742.9 * foot_per_minute, rel=1e-4)
+    held = surface_spread(
+        fuel=model,
+        moisture=_moisture(),
+        midflame_wind_m_s=20.0,
+        wind_limit=WindLimit.ANDREWS,
+    )
+    at_limit = surface_spread(
+        fuel=model, moisture=_moisture(), midflame_wind_m_s=908.1 * foot_per_minute
+    )
+    assert float(held.spread_rate_m_s) == pytest.approx(float(at_limit.spread_rate_m_s), rel=5e-4)
+
+
 def test_wind_across_the_slope_lies_between_along_and_none() -> None:
     """Uphill wind simply adds to slope, cross wind adds at right angles, downhill wind opposes."""
     factors = [

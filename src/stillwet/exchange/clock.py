@@ -32,13 +32,18 @@ def read_zone(text: object, *, field: str, place: str) -> Clock:
     if fixed:
         minutes = int(fixed[2] or 0) * 60 + int(fixed[3] or 0)
         if minutes <= 14 * 60:
-            shift = timedelta(minutes=-minutes if fixed[1] == "-" else minutes)
-            return Clock(timezone(shift), text.strip().upper())
+            return fixed_clock(-minutes if fixed[1] == "-" else minutes)
     try:
         return Clock(zoneinfo.ZoneInfo(text.strip()), text.strip())
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
         hint = nearest_hint(text, zoneinfo.available_timezones())
         raise StillwetError(Problem(field, wanted, shown(text), place, hint)) from None
+
+
+def fixed_clock(minutes: int) -> Clock:
+    """A zone that is always this many minutes ahead of UTC, called "UTC-07:00" or the like."""
+    name = f"UTC{'-' if minutes < 0 else '+'}{abs(minutes) // 60:02d}:{abs(minutes) % 60:02d}"
+    return Clock(timezone(timedelta(minutes=minutes)), name)
 
 
 def as_datetime(raw: object, *, field: str, place: str) -> datetime:

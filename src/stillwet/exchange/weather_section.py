@@ -34,7 +34,7 @@ from stillwet.exchange.weather_table import read_weather_table
 from stillwet.exchange.weather_typical import read_epw, read_tmy3
 
 FORMATS = ("hourly table", "tmy3", "epw", "gridpoint json")
-_KEYS = (
+WEATHER_KEYS = (
     "file",
     "format",
     "sheet",
@@ -65,7 +65,7 @@ def read_weather(
     if section is None:
         findings.add(Problem("weather", "a [weather] table with a file", "none", "job file"))
         return None
-    section.check_keys(_KEYS, findings)
+    section.check_keys(WEATHER_KEYS, findings)
     before = findings.count
     draft = _draft(section, files, clock, findings, from_s)
     if draft is None or findings.count > before:

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import io
-import math
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
@@ -15,6 +14,7 @@ from stillwet.constants import ZERO_CELSIUS
 from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.weather import HOUR_S
 from stillwet.errors import Problem, StillwetError
+from stillwet.exchange.clock import fixed_clock
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.weather_series import Draft, weather_default
@@ -22,6 +22,7 @@ from stillwet.exchange.weather_series import Draft, weather_default
 Array = NDArray[np.float64]
 
 _HOURS_IN_TYPICAL_YEAR = 8760
+_LARGEST_IN_HEADER = 10_000.0  # metres of elevation
 _DAYS_IN_MONTH = (31, 28, 31, 30, 31, 30, 31, 31, 30, 31, 30, 31)
 _HALF_HOUR_BEFORE_S = -0.5 * HOUR_S
 # pvlib's name -> (our name, factor, offset) to SI; missing values are told apart afterwards.
@@ -118,7 +119,7 @@ def _through(read: Callable[[], tuple[Any, Any]], kind: str, name: str) -> tuple
 
 def _number(text: Any, name: str) -> float:
     value = float(text)
-    if not math.isfinite(value):
+    if not abs(value) < _LARGEST_IN_HEADER:
         raise StillwetError(Problem("[weather] file", "numbers in the header", str(text), name))
     return value
 
@@ -160,7 +161,7 @@ def _draft(
         longitude_deg=_number(meta["longitude"], name),
         elevation_m=_number(meta["altitude"], name),
         wind_height_m=float(height.value),
-        time_zone=_fixed_zone(zone_h),
+        time_zone=fixed_clock(round(zone_h * 60)).name,
         sun_shift_s=_HALF_HOUR_BEFORE_S,
         is_typical=True,
         basis={**basis, "wind_height": height.basis},
@@ -208,8 +209,3 @@ def _without_empty(columns: dict[str, Array], name: str, findings: Findings) -> 
             findings.tell(f"{name}: {own} is missing in {missing} hours, so it is not used")
             del kept[own]
     return kept
-
-
-def _fixed_zone(zone_h: float) -> str:
-    minutes = round(abs(zone_h) * 60)
-    return f"UTC{'-' if zone_h < 0 else '+'}{minutes // 60:02d}:{minutes % 60:02d}"

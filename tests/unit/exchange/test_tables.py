@@ -222,6 +222,15 @@ def test_crews_and_water_from_tables(tmp_path: Path) -> None:
     assert point.fill_flow_m3_s == pytest.approx(250 * 3.785411784e-3 / 60)
 
 
+def test_two_crews_of_one_id(tmp_path: Path) -> None:
+    """A copied crew is found."""
+    crew = JOB[JOB.index("[[crew]]") : JOB.index("[[water_point]]")]
+    assert messages(tmp_path, job=JOB.replace(crew, crew + crew)) == [
+        "id: wanted each crew id once, got 'e1' 2 times "
+        "(job.toml, [[crew]] 1 and job.toml, [[crew]] 2)"
+    ]
+
+
 def test_a_job_without_crews_is_refused(tmp_path: Path) -> None:
     """Nobody to spray: said in words."""
     job = JOB.replace(JOB[JOB.index("[[crew]]") : JOB.index("[[water_point]]")], "")

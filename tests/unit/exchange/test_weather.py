@@ -126,6 +126,23 @@ def test_the_hour_that_summer_time_skips(tmp_path: Path) -> None:
 
 
 @pytest.mark.parametrize(
+    ("text", "name"), [("UTC-7", "UTC-07:00"), ("utc+5:30", "UTC+05:30"), ("UTC", "UTC+00:00")]
+)
+def test_fixed_shifts_have_one_name(text: str, name: str) -> None:
+    """However a fixed shift is written, the plan sees it in one form."""
+    assert read_zone(text, field="z", place="p").name == name
+
+
+@pytest.mark.parametrize("text", ["America", "../etc", "UTC+19", "America/Dever", 7, None])
+def test_no_time_zone(text: object) -> None:
+    """A folder of zones, a path, a shift that nowhere has or a slip of the pen is no zone."""
+    from stillwet.errors import StillwetError
+
+    with pytest.raises(StillwetError, match="z: wanted an IANA time zone"):
+        read_zone(text, field="z", place="p")
+
+
+@pytest.mark.parametrize(
     ("text", "utc"),
     [
         ("2026-08-14T15:00-06:00", datetime(2026, 8, 14, 21, tzinfo=UTC)),

@@ -15,7 +15,7 @@ from stillwet.exchange.job_file import read_job
 from stillwet.exchange.vector import read_gpkg
 
 RELAXED = settings(
-    max_examples=60,
+    max_examples=30,
     deadline=None,
     suppress_health_check=[HealthCheck.function_scoped_fixture],
 )

@@ -177,7 +177,7 @@ def difference_to_si(
 
 
 def from_si(value: float, unit: str) -> float:
-    """Convert an SI number to the named unit (a depth in kg/m2 to a length with 1 kg/m2 = 1 mm)."""
+    """Convert an SI number to the named unit; for coat depths in inches see ``depth_in_inches``."""
     found = UNITS[_key(unit)]
     return (value - found.offset) / found.factor
 

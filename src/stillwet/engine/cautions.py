@@ -81,4 +81,4 @@ def job_warnings(job: Job, plans: tuple[AssetPlan, ...]) -> tuple[str, ...]:
             f"{job.product.name} has no trial behind it. Untested defaults: {', '.join(untested)}. "
             "Mix a bucket and check cling and drying before relying on this plan."
         )
-    return tuple(warnings)
+    return (*warnings, *job.remarks)

@@ -38,7 +38,8 @@ def _flux_history(
     air_temperature_k: float,
     relative_humidity: float,
 ) -> tuple[Array, Array]:
-    from stillwet.physics.flux import flux_from_peak, front_flux_history
+    from stillwet.physics.exposures import exposures
+    from stillwet.physics.flux import CONTACT_FLUX, flux_from_peak, front_flux_history
 
     if fire.flux_peak_w_m2 is not None and fire.flux_duration_s is not None:
         return flux_from_peak(
@@ -59,6 +60,11 @@ def _flux_history(
         fire_bearing_deg=fire.bearing_deg,
         air_temperature_k=air_temperature_k,
         relative_humidity=relative_humidity,
+        contact_flux_w_m2=(
+            exposures()[fire.name].contact_flux_w_m2.value
+            if fire.name in exposures()
+            else CONTACT_FLUX
+        ),
     )
     return np.asarray(time_s), np.asarray(flux)
 

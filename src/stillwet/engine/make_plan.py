@@ -155,6 +155,16 @@ def _urgency(plan: AssetPlan) -> tuple[int, float, float, str]:
     )
 
 
+def _weakness(plan: SurfacePlan) -> tuple[int, float, float, float]:
+    """Weakest face first: by verdict, chance, what the fire asks, then the coat it takes."""
+    return (
+        _WORST_FIRST.index(plan.verdict),
+        plan.probability,
+        -plan.water_demand_50_kg_m2,
+        -plan.coat_kg_m2,
+    )
+
+
 def _asset_plan(
     job: Job,
     asset: Asset,
@@ -210,6 +220,8 @@ def _asset_plan(
         work_s=(crew.setup_s if mix > 0 else 0.0) + sum(plan.spray_s for plan in plans),
         cautions=asset_cautions(job, asset),
         inputs=asset_inputs(asset),
+        fire_bearing_deg=asset.fire.bearing_deg,
+        note=asset.note,
     )
 
 

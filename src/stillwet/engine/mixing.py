@@ -25,22 +25,37 @@ class Mix:
     """The product in this job's water. ``keep`` is how much of the median cling is counted on.
 
     It is the smaller of 1 / safety and the yield stress's own 10 % point over its median.
+    ``curve`` and ``adhesion_pa`` are what the product's type says of water, warmth and wetting.
     """
 
     product: Product
-    hardness_kg_m3: float
-    temperature_k: float
+    curve: dict[str, float]
+    adhesion_pa: float
     keep: float
 
 
 def make_mix(job: Job, members: Members) -> Mix:
     """The mix in the hardest of the job's waters, at that water's temperature."""
+    from stillwet.physics.product_types import product_type
+
     water = max(job.water_points, key=lambda point: point.hardness_kg_m3, default=None)
     low_yield = float(np.quantile(members.yield_factor, _CONFIDENT_SHARE))
+    product = job.product
+    kind = product_type(name=product.product_type)
     return Mix(
-        product=job.product,
-        hardness_kg_m3=0.0 if water is None else water.hardness_kg_m3,
-        temperature_k=293.15 if water is None else water.water_temperature_k,
+        product=product,
+        curve={
+            "coefficient_pa": product.yield_coefficient_pa,
+            "threshold": product.yield_threshold,
+            "exponent": product.yield_exponent,
+            "hardness_kg_m3": 0.0 if water is None else water.hardness_kg_m3,
+            "hardness_half_kg_m3": product.hardness_half_kg_m3,
+            "temperature_k": 293.15 if water is None else water.water_temperature_k,
+            "hardness_exponent": kind.hardness_exponent.median,
+            "temperature_slope_per_k": kind.temperature_slope_per_k.median,
+            "hydration_time_s": kind.hydration_time_s.median,
+        },
+        adhesion_pa=kind.adhesion_stress_pa.median,
         keep=min(1.0 / job.practice.cling_safety, low_yield),
     )
 
@@ -48,33 +63,13 @@ def make_mix(job: Job, members: Members) -> Mix:
 def _yield_at(mix: Mix, ratio: Array) -> Array:
     from stillwet.physics.rheology import yield_stress
 
-    return np.asarray(
-        yield_stress(
-            ratio=ratio,
-            coefficient_pa=mix.product.yield_coefficient_pa,
-            threshold=mix.product.yield_threshold,
-            exponent=mix.product.yield_exponent,
-            hardness_kg_m3=mix.hardness_kg_m3,
-            hardness_half_kg_m3=mix.product.hardness_half_kg_m3,
-            temperature_k=mix.temperature_k,
-        )
-    )
+    return np.asarray(yield_stress(ratio=ratio, **mix.curve))
 
 
 def _ratio_at(mix: Mix, yield_pa: Array) -> Array:
     from stillwet.physics.rheology import ratio_for_yield
 
-    return np.asarray(
-        ratio_for_yield(
-            yield_pa=yield_pa,
-            coefficient_pa=mix.product.yield_coefficient_pa,
-            threshold=mix.product.yield_threshold,
-            exponent=mix.product.yield_exponent,
-            hardness_kg_m3=mix.hardness_kg_m3,
-            hardness_half_kg_m3=mix.product.hardness_half_kg_m3,
-            temperature_k=mix.temperature_k,
-        )
-    )
+    return np.asarray(ratio_for_yield(yield_pa=yield_pa, **mix.curve))
 
 
 def cling_median(mix: Mix, surfaces: tuple[Surface, ...], ratio: Array) -> Array:
@@ -87,6 +82,7 @@ def cling_median(mix: Mix, surfaces: tuple[Surface, ...], ratio: Array) -> Array
             tilt_deg=np.array([face.tilt_deg for face in surfaces]),
             density_kg_m3=MIX_DENSITY_KG_M3,
             safety=1.0,
+            adhesion_stress_pa=mix.adhesion_pa,
         )
     )
 
@@ -96,9 +92,7 @@ def best_ratio(mix: Mix, count: int) -> Array:
 
     Beyond the adhesion limit a richer mix falls off (common practice, no source).
     """
-    from stillwet.physics.cling import ADHESION_STRESS_PA
-
-    stiffest = _ratio_at(mix, np.full(count, ADHESION_STRESS_PA))
+    stiffest = _ratio_at(mix, np.full(count, mix.adhesion_pa))
     stepped = np.floor(stiffest / RATIO_STEP + 1e-9) * RATIO_STEP
     stepped = np.where(np.isfinite(stepped), stepped, mix.product.ratio_high)
     return np.clip(stepped, mix.product.ratio_low, mix.product.ratio_high)
@@ -116,6 +110,7 @@ def ratio_for(mix: Mix, surfaces: tuple[Surface, ...], coat: Array) -> Array:
         tilt_deg=np.array([face.tilt_deg for face in surfaces]),
         density_kg_m3=MIX_DENSITY_KG_M3,
         safety=1.0,
+        adhesion_stress_pa=mix.adhesion_pa,
     )
     stepped = np.ceil(_ratio_at(mix, np.asarray(needed)) / RATIO_STEP - 1e-9) * RATIO_STEP
     best = best_ratio(mix, coat.size)

@@ -25,7 +25,8 @@ class SurfacePlan:
     surface: Surface
     verdict: Verdict
     reason: str  # plain words
-    governs: str  # what sets the coat: "drying", "fire", "embers", "cling", "thinnest coat", "time"
+    # what sets the coat: "drying", "fire", "embers", "cling", "thinnest coat", "time", "release"
+    governs: str
     coat_kg_m2: float  # mean coat to lay, mm of water; 0 when nothing is to be laid
     coat_needed_kg_m2: float  # smallest mean coat for 90 % at lay_time_s; inf when none exists
     cling_limit_kg_m2: float  # thickest mean coat the face keeps at mix_ratio

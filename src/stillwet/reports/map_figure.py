@@ -132,13 +132,25 @@ class _Map:
         return _arrow(tail, tip) + self._fire_label(tail, tip, label)
 
     def _fire_label(self, tail: Point, tip: Point, label: str) -> str:
-        wide = text_width(label, 9)
-        x = min(max((tail[0] + tip[0]) / 2 - wide / 2, 4), self.width - wide - 4)
-        low = max(tail[1], tip[1]) + 14
-        y = low if low < self.frame_height - 4 else min(tail[1], tip[1]) - 8
-        steps = max(1, round(wide / _MARK))
-        self.placed += [(x + wide * step / steps, y - 3) for step in range(steps + 1)]
+        """The label below, above or beside the arrow: the first place that covers no asset."""
+        wide, middle = text_width(label, 9) * 1.1, (tail[0] + tip[0]) / 2
+        low, high = max(tail[1], tip[1]), min(tail[1], tip[1])
+        right, left = max(tail[0], tip[0]) + 6, min(tail[0], tip[0]) - wide - 6
+        centred = middle - wide / 2
+        places = [(centred, low + 14), (centred, high - 8), (right, low), (left, low)]
+        places += [(right, high + 8), (left, high + 8)]
+        anchors = [self.at((asset.x_m, asset.y_m)) for asset in self.plan.assets]
+        fitting = [spot for spot in places if self._holds_label(spot, wide)] or [(4.0, high)]
+        x, y = next(
+            (spot for spot in fitting if _is_clear(spot, wide, anchors + self.placed[:-3])),
+            fitting[0],
+        )
+        self.placed += _along((x, y - 3), wide)
         return words(x, y, label, 9, halo=True, font_weight="bold")
+
+    def _holds_label(self, spot: Point, wide: float) -> bool:
+        across = spot[0] >= 3 and spot[0] + wide <= self.width - 3
+        return across and 12 <= spot[1] <= self.frame_height - 4
 
     def _marks(self) -> Iterable[str]:
         anchors = [self.at((asset.x_m, asset.y_m)) for asset in self.plan.assets]
@@ -178,8 +190,7 @@ class _Map:
         middle = right - long / 2
         parts = [path(ends, stroke="black", stroke_width=1.6)]
         parts.append(words(middle, y - 4, label, 8.5, halo=True, text_anchor="middle"))
-        steps = max(1, round(long / _MARK))
-        self.placed += [(right - long * step / steps, y - 4) for step in range(steps + 1)]
+        self.placed += _along((right - long, y - 4), long)
         top = (self.width - 14, 10.0)
         head = [(top[0], top[1]), (top[0] + 5, top[1] + 16), (top[0], top[1] + 12)]
         head.append((top[0] - 5, top[1] + 16))
@@ -229,6 +240,18 @@ class _Map:
         bearing = math.degrees(math.atan2(east, north)) % 360
         unit = "mi" if self.units is Units.US else "km"
         return f"{clean(name)} {from_si(away, unit):.1f} {unit} {compass(bearing)}"
+
+
+def _along(start: Point, wide: float) -> list[Point]:
+    """Points along a label, close enough that no mark fits between them."""
+    steps = max(1, round(wide / _MARK))
+    return [(start[0] + wide * step / steps, start[1]) for step in range(steps + 1)]
+
+
+def _is_clear(spot: Point, wide: float, taken: Sequence[Point]) -> bool:
+    """True when a label at this place is not within a mark's reach of any taken point."""
+    points = _along((spot[0], spot[1] - 3), wide)
+    return all(math.dist(point, other) > _MARK + 3 for point in points for other in taken)
 
 
 def _extent(plan: Plan) -> tuple[float, float, float, float]:

@@ -2,16 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import asdict
 from typing import Any
 
-from stillwet.domain.basis import Input
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict
 from stillwet.reports.local_time import LocalClock, clock_of, plan_times
 from stillwet.reports.plan_rows import (
     Finding,
-    SourceLine,
     asset_ratio,
     asset_rows,
     crew_lines,
@@ -19,11 +17,11 @@ from stillwet.reports.plan_rows import (
     findings,
     load_lines,
     mix_words,
-    source_lines,
     tally,
     untested_words,
     weather_lines,
 )
+from stillwet.reports.source_list import SourceList, breakable
 from stillwet.reports.words import (
     NONE,
     VERDICT_WORDS,
@@ -46,13 +44,18 @@ _LONGEST_TITLE = 90
 _LONGEST_NAME = 160  # on a sheet; a table row cuts sooner
 _LONGEST_IN_TABLE = 30
 _REASONS_IN_OPENING = 3
-_BREAK_EVERY = 14
 
 
 def page_model(plan: Plan, units: Units) -> Model:
     """Everything the template prints, in the reader's words, in the order of the pages."""
     clock = clock_of(plan)
     times = plan_times(plan)
+    references = SourceList(units)
+    of_job = references.paragraphs(plan.inputs)
+    cards = [
+        _card(number, asset, plan, references, clock)
+        for number, asset in enumerate(plan.assets, start=1)
+    ]
     return {
         "id": plan.id,
         "job": breakable(shorten(clean(plan.job_name), _LONGEST_TITLE)),
@@ -69,25 +72,32 @@ def page_model(plan: Plan, units: Units) -> Model:
         "load": load_lines(plan, units),
         "crews": crew_lines(plan, units),
         "weather": weather_lines(plan, units),
-        "sources": _sources(plan.inputs, units),
+        "numbers": of_job,
+        "sources": references.listed(),
         "made_with": f"Model version {plan.model_version}, {plan.members} members, "
         f"seed {plan.seed}, inputs {plan.input_hash[:16]}.",
-        "assets": [_card(n, a, plan, units, clock) for n, a in enumerate(plan.assets, start=1)],
+        "assets": cards,
     }
 
 
 def _finding(found: Finding) -> Model:
-    shown = [
-        {"names": breakable(shorten(names, 120)), "reason": breakable(shorten(reason, 130))}
-        for names, reason in found.reasons[:_REASONS_IN_OPENING]
-    ]
-    left = len(found.reasons) > len(shown)
+    """One group of the opening. What is doubtful is only named: its reasons are on the cards."""
+    named_only = found.verdict == VERDICT_WORDS[Verdict.DOUBTFUL]
+    if named_only:
+        names = "; ".join(names for names, _ in found.reasons)
+        shown = [{"names": breakable(shorten(names, 160)), "reason": ""}]
+    else:
+        shown = [
+            {"names": breakable(shorten(names, 90)) + ": ", "reason": breakable(shorten(why, 110))}
+            for names, why in found.reasons[:_REASONS_IN_OPENING]
+        ]
+    left = not named_only and len(found.reasons) > _REASONS_IN_OPENING
     return {
         "verdict": found.verdict,
         "count": found.count,
         "meaning": found.meaning,
         "reasons": shown,
-        "more": "The table names the others." if left else "",
+        "more": "The table names them all." if left else "",
     }
 
 
@@ -99,35 +109,10 @@ def _texts(texts: Sequence[str]) -> list[str]:
     return [breakable(clean(text)) for text in texts]
 
 
-def _sources(inputs: Sequence[Input], units: Units) -> Model:
-    """Numbers grouped by where they came from: untested defaults apart, because they need eyes."""
-    lines = source_lines(inputs, units)
-    return {
-        "untested": _by_source(line for line in lines if line.untested),
-        "rest": _by_source(line for line in lines if not line.untested),
-    }
-
-
-def _by_source(lines: Iterable[SourceLine]) -> list[list[str]]:
-    groups: dict[str, list[str]] = {}
-    for line in lines:
-        groups.setdefault(line.source, []).append(_told(line))
-    return [[breakable(source), breakable("; ".join(told))] for source, told in groups.items()]
-
-
-def _told(line: SourceLine) -> str:
-    return f"{line.name} {line.value}" + (f" ({line.interval})" if line.interval else "")
-
-
-def breakable(text: str) -> str:
-    """The text with places to break inside words too long for a column (zero-width spaces)."""
-    return " ".join(
-        "\u200b".join(word[at : at + _BREAK_EVERY] for at in range(0, len(word), _BREAK_EVERY))
-        for word in text.split(" ")
-    )
-
-
-def _card(number: int, asset: AssetPlan, plan: Plan, units: Units, clock: LocalClock) -> Model:
+def _card(
+    number: int, asset: AssetPlan, plan: Plan, references: SourceList, clock: LocalClock
+) -> Model:
+    units = references.units
     faces = [
         _face(index, face, asset, units, clock)
         for index, face in enumerate(asset.surfaces, start=1)
@@ -146,15 +131,9 @@ def _card(number: int, asset: AssetPlan, plan: Plan, units: Units, clock: LocalC
         "governs": clean(asset.governing.governs),
         "steps": _steps(asset, plan, clock),
         "cautions": _texts(asset.cautions),
-        "sources": _sources(asset.inputs, units),
-        "job_untested": _job_untested(plan, units),
+        "numbers": references.paragraphs(asset.inputs),
+        "job_untested": references.untested_line(plan.inputs),
     }
-
-
-def _job_untested(plan: Plan, units: Units) -> str:
-    """The job's untested defaults in one line: they reach every sheet, so every sheet says so."""
-    told = [_told(line) for line in source_lines(plan.inputs, units) if line.untested]
-    return breakable("; ".join(told))
 
 
 def _answers(asset: AssetPlan, plan: Plan, units: Units, clock: LocalClock) -> list[Model]:
@@ -175,16 +154,12 @@ def _answers(asset: AssetPlan, plan: Plan, units: Units, clock: LocalClock) -> l
             "small": coat_detail(face.coat_kg_m2, units),
         },
         {
-            "head": "Mix",
+            "head": f"Mix, {ratio_basis(plan.ratio_basis)}",
             "big": f"{percent_number(asset_ratio(asset))} %",
-            "small": f"{ratio_basis(plan.ratio_basis)}; {quantity(asset.mix_m3, 'm3', units)} of "
-            f"mix with {quantity(asset.concentrate_m3, 'm3', units)} concentrate",
+            "small": f"{quantity(asset.mix_m3, 'm3', units)}, of it "
+            f"{quantity(asset.concentrate_m3, 'm3', units)} concentrate",
         },
-        {
-            "head": "Spray",
-            "big": clock.short(face.apply_from_s, up=True),
-            "small": f"to {clock.short(face.apply_until_s)}, {minutes(asset.work_s)} of work",
-        },
+        _spray_box(asset, clock),
         {
             "head": "Wet until",
             "big": clock.short(face.hold_until_90_s) if face.hold_until_90_s else "not sure",
@@ -192,6 +167,15 @@ def _answers(asset: AssetPlan, plan: Plan, units: Units, clock: LocalClock) -> l
         },
         fire,
     ]
+
+
+def _spray_box(asset: AssetPlan, clock: LocalClock) -> Model:
+    face = asset.governing
+    until, work = clock.short(face.apply_until_s), f"{minutes(asset.work_s)} of work"
+    if face.apply_from_s is None:
+        return {"head": "Spray", "big": until, "small": f"latest finish; {work}"}
+    start = clock.short(face.apply_from_s, up=True)
+    return {"head": "Spray", "big": start, "small": f"to {until}, {work}"}
 
 
 def _facts(asset: AssetPlan, units: Units, clock: LocalClock) -> list[list[str]]:
@@ -203,16 +187,15 @@ def _facts(asset: AssetPlan, units: Units, clock: LocalClock) -> list[list[str]]
         fire += f" from the {compass(asset.fire_bearing_deg)}"
     bare = minutes(face.bare_ignition_s) if face.bare_ignition_s is not None else "does not ignite"
     wet = minutes(face.protection_s)
-    demand = f"middle case {coat(face.water_demand_50_kg_m2, units)}, "
+    demand = f"{coat(face.water_demand_50_kg_m2, units)}; "
     return [
         ["Fire", fire],
         ["Front arrives by", clock.short(asset.arrival_to_s, up=True)],
-        ["Chance the coat meets it", _chance(asset)],
-        ["Fire boils off", demand + f"nine in ten {coat(face.water_demand_90_kg_m2, units)}"],
+        ["Chance it holds", _chance(asset)],
+        ["Fire boils off", demand + f"{coat(face.water_demand_90_kg_m2, units)} for 9 in 10"],
         ["Weather takes before it", coat(face.drying_to_arrival_kg_m2, units)],
         ["Most heat on the face", quantity(face.peak_flux_w_m2, "W/m2", units)],
         ["Under that heat", f"bare face: {bare}" + ("" if wet == NONE else f"; with coat: {wet}")],
-        ["Area of its faces", quantity(asset.area_m2, "m2", units)],
     ]
 
 
@@ -251,10 +234,10 @@ def _steps(asset: AssetPlan, plan: Plan, clock: LocalClock) -> list[str]:
         "Escape route and safety zone known to all",
         "Vents, gaps and openings closed; litter cleared",
         "Pump, tank and hose flushed; no foam in them",
-        f"Mix set to {ratio(asset_ratio(asset), plan.ratio_basis)}; delivered: ______ %",
+        f"Mix set to {ratio(asset_ratio(asset), plan.ratio_basis)}; delivered ____ %",
         "Clear of streams, wells and cisterns",
-        f"All faces coated; finished at ____:____ (by {leave})",
+        f"All faces coated at ___:___ (by {leave})",
         "Coat checked by touch on the governing face",
-        f"Crew clear at ____:____ (by {leave})",
+        f"Crew clear at ___:___ (by {leave})",
         "Afterwards: residue washed off, gear flushed",
     ]

@@ -44,7 +44,7 @@ def _virtual_files(plan: Plan, units: Units, paper: Paper) -> dict[str, bytes]:
     files = {"main.typ": b'#include "plan.typ"\n'}
     files |= {name: folder.joinpath(name).read_bytes() for name in _TEMPLATES}
     files["model.json"] = json.dumps(model, ensure_ascii=False).encode("utf-8", "replace")
-    files["map.svg"] = map_svg(plan, units=units, width=290.0, height=216.0).encode()
+    files["map.svg"] = map_svg(plan, units=units, width=290.0, height=206.0).encode()
     clock = clock_of(plan)
     for number, asset in enumerate(plan.assets, start=1):
         files[f"strip-{number}.svg"] = timeline_svg(asset, clock).encode()

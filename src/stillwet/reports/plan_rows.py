@@ -66,7 +66,7 @@ def _asset_row(number: int, asset: AssetPlan, units: Units, clock: LocalClock) -
         coat=coat(face.coat_kg_m2, units) if face.coat_kg_m2 > 0 else NONE,
         mix=percent_number(asset_ratio(asset)) if coated else NONE,
         water=quantity(asset.water_m3, "m3", units) if coated else NONE,
-        apply_from=clock.short(face.apply_from_s, up=True),
+        apply_from=_apply_from(face, clock),
         apply_until=clock.short(face.apply_until_s),
         hold_90=clock.short(face.hold_until_90_s),
         hold_50=clock.short(face.hold_until_50_s),
@@ -74,6 +74,13 @@ def _asset_row(number: int, asset: AssetPlan, units: Units, clock: LocalClock) -
         fire_to=clock.short(asset.fire_window_to_s, up=True),
         governs=clean(face.governs),
     )
+
+
+def _apply_from(face: SurfacePlan, clock: LocalClock) -> str:
+    """The earliest time, or "as late as" where the coat only just makes it and none is early."""
+    if face.apply_from_s is None and face.apply_until_s is not None:
+        return "as late as"
+    return clock.short(face.apply_from_s, up=True)
 
 
 def asset_ratio(asset: AssetPlan) -> float:
@@ -94,7 +101,7 @@ def face_row(
         coat=coat(face.coat_kg_m2, units) if coated else NONE,
         mix=percent_number(face.mix_ratio) if coated else NONE,
         water=quantity(face.water_m3, "m3", units) if coated else NONE,
-        apply_from=clock.short(face.apply_from_s, up=True),
+        apply_from=_apply_from(face, clock),
         apply_until=clock.short(face.apply_until_s),
         hold_90=clock.short(face.hold_until_90_s),
         hold_50=clock.short(face.hold_until_50_s),
@@ -210,10 +217,8 @@ def untested_words(plan: Plan) -> str:
     if not names:
         return ""
     stand = "stands" if len(names) == 1 else "stand"
-    return (
-        f"{count_words(len(names), 'untested default')} {stand} behind these answers, each with a "
-        "wide interval, marked ! where it is used. A trial or a check replaces it."
-    )
+    counted = count_words(len(names), "untested default")
+    return f"{counted} {stand} behind these answers, marked ! with an interval where used."
 
 
 @dataclass(frozen=True, slots=True)

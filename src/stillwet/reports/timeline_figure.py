@@ -6,18 +6,18 @@ from stillwet.domain.plan import AssetPlan
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.svg import box, document, hatch, line, text_width, words
 
-_HEIGHT = 104.0
-_LEFT, _RIGHT, _TOP = 46.0, 10.0, 6.0
-_ROW, _BAR = 26.0, 14.0
+_HEIGHT = 90.0
+_LEFT, _RIGHT, _TOP = 46.0, 10.0, 4.0
+_ROW, _BAR = 22.0, 14.0
 _HOUR_S = 3600.0
 
 
 def timeline_svg(asset: AssetPlan, clock: LocalClock, *, width: float = 520.0) -> str:
     """The strip of the asset's governing face.
 
-    Rows: "spray" from apply-from to apply-until; "wet" from the reckoned laying to hold-until,
-    black while 90 % sure and hatched down to 50 %; "fire" black for the front's arrival and
-    hatched for the embers after it.
+    Rows: "spray" from apply-from to apply-until, or from the reckoned laying where only late is
+    good enough; "wet" from that laying to hold-until, black while 90 % sure and hatched down to
+    50 %; "fire" black for the front's arrival and hatched for the embers after it.
     """
     return _Strip(asset, clock, width).svg()
 
@@ -90,8 +90,12 @@ class _Strip:
     def _spray(self) -> list[str]:
         face = self.asset.governing
         start, end = face.apply_from_s, face.apply_until_s
-        if start is None or end is None:
+        if end is None:
             return self._nothing(0, "nothing to spray")
+        if start is None:
+            told = f"as late as crews may stay, done by {self.clock.short(end)}"
+            laid = min(face.lay_time_s, end)
+            return [self._bar(0, laid, end, "#DDDDDD"), self._beside(0, laid, end, told)]
         times = f"{self.clock.short(start, up=True)} to {self.clock.short(end)}"
         return [self._bar(0, start, end, "#DDDDDD"), self._beside(0, start, end, times)]
 

@@ -196,11 +196,13 @@ def input_value(item: Input, units: Units) -> str:
 
 
 def input_interval(item: Input, units: Units) -> str:
-    """How far an input may be off: "from 0.3 to 1", for a word "or brick"; empty when not known."""
+    """How far an input may be off: "0.3 to 1", for a word "or brick"; empty when not known."""
     low, high = item.basis.low, item.basis.high
     if low is None or high is None:
         return f"or {clean(item.basis.instead)}" if item.basis.instead else ""
-    return f"from {_shown(low, item, units)} to {_shown(high, item, units)}"
+    lowest, highest = _shown(low, item, units), _shown(high, item, units)
+    unit = highest.partition(" ")[2]
+    return f"{lowest.removesuffix(f' {unit}') if unit else lowest} to {highest}"
 
 
 def _shown(value: float, item: Input, units: Units) -> str:
@@ -209,4 +211,4 @@ def _shown(value: float, item: Input, units: Units) -> str:
         return special[item.unit](value)
     if item.unit in _READER_UNITS:
         return quantity(value, item.unit, units)
-    return f"{value:.4g} {item.unit}".strip()
+    return f"{value:,.6g} {item.unit}".strip()

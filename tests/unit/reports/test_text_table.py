@@ -90,8 +90,8 @@ def test_cautions_warnings_and_untested_defaults_are_all_there() -> None:
     flat = " ".join(plan_text(plan, Units.US).split())
     for words in (*plan.cautions, *plan.warnings):
         assert words in flat
-    assert "! coat variation 0.35 (from 0.2 to 0.6): untested default" in flat
-    assert "! transfer efficiency 75 % (from 50 % to 90 %): untested default" in flat
+    assert "! coat variation 0.35 (0.2 to 0.6): untested default" in flat
+    assert "! transfer efficiency 75 % (50 to 90 %): untested default" in flat
 
 
 def test_a_tank_eaten_by_its_reserve_is_said() -> None:

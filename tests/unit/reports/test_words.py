@@ -127,8 +127,8 @@ def test_inputs_in_the_readers_units() -> None:
     item = Input("thinnest_coat_kg_m2", 2.0, "kg/m2", basis)
     assert input_name(item.name) == "thinnest coat"
     assert input_value(item, Units.METRIC) == "2.0 mm"
-    assert input_interval(item, Units.METRIC) == "from 1.0 mm to 3.0 mm"
-    assert input_interval(item, Units.US) == "from 0.039 in to 0.12 in"
+    assert input_interval(item, Units.METRIC) == "1.0 to 3.0 mm"
+    assert input_interval(item, Units.US) == "0.039 to 0.12 in"
 
 
 def test_a_word_that_is_a_default_says_what_it_may_be() -> None:

@@ -16,6 +16,7 @@ from stillwet.engine.members import Members, growing_sd
 Array = NDArray[np.float64]
 
 GEOMETRY_CODE = {Geometry.WALL: 0, Geometry.ROOF: 1, Geometry.CYLINDER: 2, Geometry.BLADE: 3}
+_LEAST_RISE_KG_M2 = 1e-12  # of an hour without drying, so that nothing is divided by zero
 HORIZON_AFTER_FIRE_S = 12 * HOUR_S  # hold-until is followed this far past the last fire window
 
 
@@ -68,7 +69,7 @@ class Drying:
         members = np.arange(self.total_kg_m2.shape[2])[None, :]
         below = self.total_kg_m2[faces, lower, members]
         above = self.total_kg_m2[faces, lower + 1, members]
-        rise = np.maximum(above - below, np.finfo(np.float64).tiny)
+        rise = np.maximum(above - below, _LEAST_RISE_KG_M2)
         share = np.clip((total_kg_m2 - below) / rise, 0.0, 1.0)
         return np.asarray(self.time_s[lower] + share * HOUR_S)
 

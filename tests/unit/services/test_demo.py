@@ -1,0 +1,88 @@
+"""The demo: complete, invented, and honest about what does not hold."""
+
+from __future__ import annotations
+
+import runpy
+from importlib import resources
+from pathlib import Path
+
+import pytest
+
+from stillwet.domain.plan import AssetPlan, Verdict
+from stillwet.services.planning import Planned
+
+ROOT = Path(__file__).parents[3]
+
+
+def _asset(planned: Planned, name: str) -> AssetPlan:
+    (found,) = [asset for asset in planned.plan.assets if asset.name == name]
+    return found
+
+
+def test_hamlet_is_complete(demo_plan: Planned) -> None:
+    """Twenty assets of nine kinds, a stream, three crews, two water points and one line."""
+    plan = demo_plan.plan
+    assert len(plan.assets) == 20
+    kinds = {asset.kind for asset in plan.assets}
+    assert kinds == {
+        "house", "barn", "shed", "pole", "tower", "fence", "tree", "tank", "bridge",
+    }  # fmt: skip
+    counts = (plan.streams_m, plan.load.crews, plan.water_points_m, plan.lines_m)
+    assert [len(things) for things in counts] == [1, 3, 2, 1]
+
+
+def test_every_verdict_appears(demo_plan: Planned) -> None:
+    """The scenario shows all four verdicts, the worst first."""
+    verdicts = [asset.verdict for asset in demo_plan.plan.assets]
+    assert set(verdicts) == set(Verdict)
+    assert verdicts[0] is Verdict.WILL_NOT_HOLD
+
+
+def test_burning_neighbour_is_beyond_any_coat(demo_plan: Planned) -> None:
+    """Half an hour of a burning neighbour at 6 m: no coat holds, and the fire is why."""
+    house = _asset(demo_plan, "Gate house")
+    assert house.verdict is Verdict.WILL_NOT_HOLD
+    assert house.governing.governs == "fire"
+    assert house.mix_m3 == 0.0
+
+
+def test_tower_without_release_gets_nothing(demo_plan: Planned) -> None:
+    """What its owner has not released is not coated, whatever the physics says."""
+    tower = _asset(demo_plan, "Radio tower")
+    assert tower.verdict is Verdict.DO_NOT_COAT
+    assert tower.mix_m3 == 0.0
+
+
+def test_shade_helps(demo_plan: Planned) -> None:
+    """The shaded cabin needs less coat than the open house farthest from the front."""
+    cabin, house = _asset(demo_plan, "Creek cabin"), _asset(demo_plan, "Orchard house")
+    assert cabin.governing.coat_kg_m2 < house.governing.coat_kg_m2
+
+
+def test_crews_are_gone_before_the_front(demo_plan: Planned) -> None:
+    """No coat may be laid later than 45 minutes before the earliest arrival."""
+    for asset in demo_plan.plan.assets:
+        for face in asset.surfaces:
+            if face.apply_until_s is not None:
+                assert face.apply_until_s <= asset.fire_window_from_s - 45 * 60
+
+
+def test_job_is_left_beside_its_plan(demo_plan: Planned) -> None:
+    """The demo's own files lie in ``job``, so that they can be changed and planned again."""
+    out = demo_plan.files[0].parent
+    assert (out / "job" / "job.toml").is_file()
+    assert not list(out.glob(".stillwet-*"))
+
+
+def test_shipped_files_are_what_the_script_makes(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Running examples/make_demo.py gives the packaged files to the byte."""
+    script = runpy.run_path(str(ROOT / "examples" / "make_demo.py"))
+    monkeypatch.setitem(script["main"].__globals__, "FOLDER", tmp_path)
+    script["main"]()
+    made = sorted(path.name for path in tmp_path.iterdir())
+    assert made == ["assets.geojson", "lines.geojson", "streams.geojson", "weather.csv"]
+    shipped = resources.files("stillwet").joinpath("data", "demo")
+    for name in made:
+        assert (tmp_path / name).read_bytes() == shipped.joinpath(name).read_bytes(), name

@@ -211,4 +211,5 @@ def _shown(value: float, item: Input, units: Units) -> str:
         return special[item.unit](value)
     if item.unit in _READER_UNITS:
         return quantity(value, item.unit, units)
-    return f"{value:,.6g} {item.unit}".strip()
+    figures = f"{value:,.0f}" if abs(value) >= 1000 else f"{value:.3g}"
+    return f"{figures} {item.unit}".strip()

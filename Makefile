@@ -13,7 +13,7 @@ export NO_MKDOCS_2_WARNING = 1
 $(STAMP): pyproject.toml constraints.txt
 	$(PY) -m venv $(VENV)
 	$(BIN)/python -m pip install --quiet --disable-pip-version-check uv
-	$(BIN)/uv pip install --quiet --python $(BIN)/python -c constraints.txt -e ".[dev]"
+	$(BIN)/uv pip install --quiet --compile-bytecode --python $(BIN)/python -c constraints.txt -e ".[dev]"
 	touch $(STAMP)
 
 demo: $(STAMP)

@@ -1,7 +1,8 @@
 """Time of a whole plan: 144 real footprints, a real TMY3 year, 64 members, all four files.
 
 Run: ``python benchmarks/bench_plan.py``. Prints the whole command in a fresh process, and the
-plan itself after start-up (libraries loaded, kernel compiled). Fails beyond the limit.
+plan after start-up: another job (the demo) is planned first, so that libraries are loaded and the
+kernel is compiled, but nothing of this job is remembered. Fails beyond the limit.
 """
 
 from __future__ import annotations
@@ -14,6 +15,7 @@ import tempfile
 import time
 from pathlib import Path
 
+from stillwet.services.demo import run_demo
 from stillwet.services.planning import plan_job
 
 LIMIT_S = 10.0
@@ -27,29 +29,27 @@ def main() -> int:
         folder = Path(scratch)
         job = runpy.run_path(str(EXAMPLE))["make_real_job"](folder / "job")
         whole_s = _fresh_process_s(job, folder / "first")
-        first_s = _plan_s(job, folder / "second")
-        again_s = _plan_s(job, folder / "third")
-        assets = plan_job(job, None, now_s=NOW_S).plan.assets
+        begun = time.perf_counter()
+        run_demo(folder / "demo")
+        demo_s = time.perf_counter() - begun
+        begun = time.perf_counter()
+        planned = plan_job(job, folder / "second", now_s=NOW_S)
+        planned.text()
+        after_s = time.perf_counter() - begun
+    assets = planned.plan.assets
     faces = sum(len(asset.surfaces) for asset in assets)
     print(f"{len(assets)} assets, {faces} faces, {os.cpu_count()} cores")
     print(f"stillwet plan, whole command in a fresh process  {whole_s:6.2f} s")
-    print(f"first plan in a process, libraries loading       {first_s:6.2f} s")
-    print(f"plan after start-up, files read and written      {again_s:6.2f} s")
+    print(f"the demo in this process, libraries loading      {demo_s:6.2f} s")
+    print(f"plan after start-up, files read and written      {after_s:6.2f} s")
     print(f"limit after start-up                             {LIMIT_S:6.2f} s")
-    return int(again_s > LIMIT_S)
+    return int(after_s > LIMIT_S)
 
 
 def _fresh_process_s(job: Path, out: Path) -> float:
     begun = time.perf_counter()
     command = [sys.executable, "-m", "stillwet.cli", "plan", str(job), "--out", str(out)]
     subprocess.run(command, check=True, capture_output=True)
-    return time.perf_counter() - begun
-
-
-def _plan_s(job: Path, out: Path) -> float:
-    begun = time.perf_counter()
-    planned = plan_job(job, out, now_s=NOW_S)
-    planned.text()
     return time.perf_counter() - begun
 
 

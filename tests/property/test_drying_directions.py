@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 from hypothesis import given
@@ -121,16 +122,14 @@ def test_nothing_that_falls_on_a_coat_restores_it(
     laid: float, hourly: list[float], exponent: float
 ) -> None:
     """Hour by hour, hours of dew or rain (a demand below 0) among them, the water never rises."""
-    water: float = laid
+    history = [laid]
     for step in hourly:
-        left = float(
-            coat.coat_left_from(
-                water_kg_m2=water, coat_kg_m2=laid, drying_kg_m2=step, exponent=exponent
-            )
+        left = coat.coat_left_from(
+            water_kg_m2=history[-1], coat_kg_m2=laid, drying_kg_m2=step, exponent=exponent
         )
-        assert left >= 0.0
-        assert left <= water
-        water = left
+        history.append(float(left))
+    assert all(later <= earlier for earlier, later in pairwise(history))
+    assert history[-1] >= 0.0
 
 
 @given(coats, coats, demands, exponents)
@@ -142,4 +141,4 @@ def test_wetting_a_dried_coat_again_counts_for_nothing_above_what_was_laid(
         water_kg_m2=laid + added, coat_kg_m2=laid, drying_kg_m2=drying, exponent=exponent
     )
     fresh = coat.coat_left(coat_kg_m2=laid, drying_kg_m2=drying, exponent=exponent)
-    assert abs(swollen - fresh) <= 1e-9 * laid
+    assert abs(float(swollen) - float(fresh)) <= 1e-9 * laid

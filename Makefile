@@ -8,7 +8,7 @@ LINTED := src tests benchmarks examples docs
 # The documentation tool advertises its successor on every run; nothing else is silenced.
 export NO_MKDOCS_2_WARNING = 1
 
-.PHONY: demo test test-slow check docs bench clean constraints
+.PHONY: demo test test-slow check docs pictures bench clean constraints
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PY) -m venv $(VENV)
@@ -35,6 +35,13 @@ check: $(STAMP)
 docs: $(STAMP)
 	$(BIN)/python docs/make_cli_reference.py
 	$(BIN)/mkdocs build --strict
+
+# The pictures of README.md, from the demo; needs pdftoppm (poppler).
+pictures: $(STAMP)
+	mkdir -p out docs/img
+	$(BIN)/stillwet demo --out out/pictures --quiet > out/pictures.txt
+	pdftoppm -r 90 -f 1 -l 1 -png -singlefile out/pictures/plan.pdf docs/img/plan_page_1
+	$(BIN)/stillwet demand out/pictures/job/job.toml --out docs/img/drying_demand.png --quiet > out/demand.txt
 
 bench: $(STAMP)
 	for file in benchmarks/bench_*.py; do $(BIN)/python $$file || exit 1; done

@@ -231,7 +231,7 @@ STREAM: list[Point] = [
     (260, 150),
     (330, 146),
 ]
-BURN_UNIT_WEST: list[Point] = [(-60, -150), (20, -140), (110, -150), (200, -138), (290, -146)]
+BURN_UNIT_EDGE: list[Point] = [(-30, 8), (40, 14), (110, 4), (180, 12), (270, 6)]
 
 
 def feature_collection(features: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
@@ -329,7 +329,7 @@ def main() -> None:
     write_json("streams.geojson", feature_collection([stream]))
     line = {
         "shape": "LineString",
-        "points": BURN_UNIT_WEST,
+        "points": BURN_UNIT_EDGE,
         "known": {
             "id": "l1",
             "name": "Bench unit, north edge",

@@ -59,7 +59,12 @@ def _lines(name: str, keep: Callable[[int], bool]) -> Spoil:
 
 
 def _bytes(name: str, content: bytes) -> Spoil:
-    return lambda folder: (folder / name).write_bytes(content) and None
+    """Put other bytes in a file's place."""
+
+    def spoil(folder: Path) -> None:
+        (folder / name).write_bytes(content)
+
+    return spoil
 
 
 def _footprint(folder: Path) -> None:

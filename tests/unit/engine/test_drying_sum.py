@@ -12,7 +12,8 @@ HOURS_S = 3600.0 * np.arange(5)
 
 def _sum(rates: list[float]) -> Drying:
     """One face, one member, with these demands [kg/m2h] on the hours."""
-    return running_sum(HOURS_S, np.array(rates)[None, :, None] / 3600.0)
+    demand = np.array([rate / 3600.0 for rate in rates], dtype=np.float64)
+    return running_sum(HOURS_S, demand[None, :, None])
 
 
 def test_trapezoids_by_hand() -> None:

@@ -9,7 +9,7 @@ from pathlib import Path
 import pyogrio
 import pytest
 import shapely
-from pyproj import Geod
+from pyproj import Geod, Transformer
 
 from stillwet.services.planning import Planned, plan_job
 
@@ -40,8 +40,9 @@ def test_ground_areas_are_those_on_the_ellipsoid(real_plan: Planned) -> None:
     """
     path = real_plan.files[0].parents[1] / "job" / "bubenec.gpkg"
     _, _, shapes, _ = pyogrio.raw.read(path, layer="buildings")
-    degrees = _to_degrees(shapely.from_wkb(shapes))
-    parts = shapely.get_parts(degrees)
+    metres = shapely.from_wkb(shapes)
+    to_degrees = Transformer.from_crs("EPSG:3857", "EPSG:4326", always_xy=True).transform
+    parts = shapely.get_parts(shapely.transform(metres, to_degrees, interleaved=False))
     geod = Geod(ellps="WGS84")
     outside = sum(
         abs(geod.geometry_area_perimeter(shapely.Polygon(part.exterior))[0]) for part in parts
@@ -52,14 +53,7 @@ def test_ground_areas_are_those_on_the_ellipsoid(real_plan: Planned) -> None:
         if asset.footprint_m is not None
     )
     assert ours == pytest.approx(outside, rel=2e-3)
-    assert 1.4 < math.sqrt(shapely.area(shapely.from_wkb(shapes)).sum() / outside) < 1.7
-
-
-def _to_degrees(shapes: object) -> object:
-    from pyproj import Transformer
-
-    transform = Transformer.from_crs("EPSG:3857", "EPSG:4326", always_xy=True).transform
-    return shapely.transform(shapes, transform, interleaved=False)
+    assert 1.4 < math.sqrt(shapely.area(metres).sum() / outside) < 1.7
 
 
 def test_walls_go_round_the_footprint(real_plan: Planned) -> None:

@@ -5,6 +5,10 @@ laid: ``m^(1-n) m0^n = m0 - (1-n) D`` for n < 1, ``m = m0 exp(-D/m0)`` for n = 1
 coat laid, x = m/m0 and d = D/m0, this is ``x = (1 - (1-n) d)^(1/(1-n))``, which tends to exp(-d)
 as n tends to 1.
 All functions broadcast; n may differ from element to element.
+
+A constant rate (n = 0) cannot give the published drying of gels, half gone in under 1.5 h and all
+by 7 h (Kadel et al. 2020); n of 0.5 to 1 can. n is the exponent of this law, fitted to weights: it
+is not that of a skin on the gel, whose face warms as it dries (docs/explanation/drying_check.md).
 """
 
 from __future__ import annotations
@@ -16,22 +20,7 @@ from numpy.typing import NDArray
 
 from stillwet.physics.air import Real
 
-# Untested default, 0.5 to 1: half of a coat gone in under 1.5 h and all of it by 7 h at 10 m/s and
-# 10 to 15 % humidity (Kadel et al. 2020, Fire Technology, one laboratory) needs n in that range.
-EXPONENT = 0.75
-EXPONENT_LOW = 0.5
-EXPONENT_HIGH = 1.0
-
-# Coefficient of variation of a sprayed coat's thickness over a face: untested default, 0.15 to 0.6.
-COAT_VARIATION = 0.35
-COAT_VARIATION_LOW = 0.15
-COAT_VARIATION_HIGH = 0.6
-
 NORMAL_TENTH = -1.2815515655446004  # the standard normal's 10 % point
-
-# A coat with n = 1 never dries out; it counts as dry at this share of its water. At 5 % a 3 mm coat
-# holds 0.15 mm, which 12.5 kW/m2 boils off in 31 s (2591.5 kJ/kg): no better than bare wood.
-DRY_SHARE = 0.05
 
 _ROOT_STEPS = 60  # halvings; from 1 to below rounding
 _NEAR_ONE = 1e-9  # 1 - n below this counts as n = 1: the two forms differ by less than rounding

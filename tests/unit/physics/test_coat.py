@@ -110,6 +110,10 @@ def test_a_tenth_of_the_face_lies_below_the_thinnest_tenth() -> None:
 # The published guide (Kadel et al. 2020, one laboratory): at 10 m/s and 10 to 15 % humidity half
 # the water gone in under 1.5 h, dry by 7 h. It gives neither temperature nor coat; these weathers
 # span what a laboratory and a fire day hold. Face 0.6 m long, 12.5 %, 10 m/s at the face.
+#
+# With n = 1 a coat never dries out; it counts as dry at 5 % of its water: of a 3 mm coat 0.15 mm,
+# which 12.5 kW/m2 boils off in 31 s (2591.5 kJ/kg), no better than bare wood.
+DRY_SHARE = 0.05
 GUIDE_WEATHER = {
     "shade, 35 C": (308.15, 0.0),
     "sun 800 W/m2, 40 C": (313.15, 800.0),
@@ -167,8 +171,8 @@ def test_published_guide_is_met_by_falling_rates(
         for hours in (1.5, 3.0, 7.0)
     )
     assert early < 0.5
-    assert middle > coat.DRY_SHARE
-    assert late <= coat.DRY_SHARE
+    assert middle > DRY_SHARE
+    assert late <= DRY_SHARE
 
 
 def test_published_guide_cannot_be_met_by_a_constant_rate() -> None:

@@ -4,6 +4,9 @@ Cells are solved in blocks of 64 so that the inner loop vectorises; logarithm, e
 are short series and Halley steps instead of library calls, which would stop that. Every cell takes
 the same path through the same arithmetic whatever its block or thread, so that results are equal to
 the bit however the work is shared out.
+
+Numba remembers the compiled code by this file's date alone: after a change of a constant imported
+here, touch this file (and `transient`, which inlines it).
 """
 
 from __future__ import annotations

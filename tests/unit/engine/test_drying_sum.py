@@ -7,7 +7,7 @@ import pytest
 
 from stillwet.engine.drying import Drying, running_sum
 
-HOURS_S = 3600.0 * np.arange(5)
+HOURS_S = np.array([0.0, 3600.0, 7200.0, 10800.0, 14400.0])
 
 
 def _sum(rates: list[float]) -> Drying:

@@ -39,8 +39,13 @@ def test_every_verdict_appears(demo_plan: Planned) -> None:
 
 
 def test_burning_neighbour_is_beyond_any_coat(demo_plan: Planned) -> None:
-    """Half an hour of a burning neighbour at 6 m: no coat holds, and the fire is why."""
+    """Half an hour of a burning neighbour at 6 m: no coat holds, and the fire is why.
+
+    The face that decides is the one that looks at the neighbour, where the fire asks most.
+    """
     house = _asset(demo_plan, "Gate house")
+    assert house.governing.surface.label == "east wall"
+    assert house.governing.peak_flux_w_m2 == max(face.peak_flux_w_m2 for face in house.surfaces)
     assert house.verdict is Verdict.WILL_NOT_HOLD
     assert house.governing.governs == "fire"
     assert house.mix_m3 == 0.0

@@ -22,7 +22,7 @@ second shows its progress when a person is watching (never in a file or a pipe).
 | 0 | done; a plan that says "will not hold" is still a plan |
 | 1 | unexpected trouble, told in one line with the file the trace went to |
 | 2 | bad input, every problem listed; nothing was written |
-| 130 | stopped with Ctrl-C; nothing was written |
+| 130 | stopped with Ctrl-C; nothing half-written is left |
 """
 
 

@@ -77,7 +77,7 @@ def run(arguments: Sequence[str] | None = None) -> int:
         error.show()
         return BAD_INPUT
     except (KeyboardInterrupt, click.Abort):
-        click.echo("\nstopped; nothing was written", err=True)
+        click.echo("\nstopped; nothing half-written is left", err=True)
         return STOPPED
     except BrokenPipeError:
         # The reader (a pager, head) has gone; point stdout away so that exit stays quiet.

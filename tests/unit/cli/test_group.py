@@ -130,7 +130,7 @@ def test_ctrl_c_ends_quietly(
     """Ctrl-C ends with the shell's usual status and one line."""
     _make_plan_raise(monkeypatch, error)
     assert run(["plan", "job.toml"]) == STOPPED
-    assert capsys.readouterr().err.split() == ["stopped;", "nothing", "was", "written"]
+    assert capsys.readouterr().err.split() == ["stopped;", "nothing", "half-written", "is", "left"]
 
 
 def test_module_and_script_are_one_command() -> None:

@@ -13,6 +13,8 @@ from pyproj import Geod, Transformer
 
 from stillwet.services.planning import Planned, plan_job
 
+pytestmark = pytest.mark.slow  # a page for each of 144 buildings
+
 ROOT = Path(__file__).parents[3]
 NOW_S = 1_910_000_000.0
 BUILDINGS = 144

@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from stillwet.domain.assets import Asset, FireExposure, Shading
+from stillwet.domain.assets import Asset, Shading
 from stillwet.domain.basis import Basis, BasisKind
+from stillwet.domain.fire import FireExposure
 from stillwet.domain.job import Job, Practice, Uncertainty
 from stillwet.domain.products import Crew, Product, RatioBasis, WaterPoint
 from stillwet.domain.weather import Weather

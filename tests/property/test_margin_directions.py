@@ -23,10 +23,11 @@ from stillwet.domain.assets import Surface
 from stillwet.domain.job import Job
 from stillwet.engine import coating
 from stillwet.engine.changes import change_job, read_change
-from stillwet.engine.drying import Drying, Sky, face_demand, job_drying, make_sky, running_sum
+from stillwet.engine.drying import Drying, face_demand, job_drying, running_sum
 from stillwet.engine.exposure import ask_of_asset
 from stillwet.engine.faces import faces_of
 from stillwet.engine.members import Members, draw_members
+from stillwet.engine.sky import Sky, make_sky
 
 Array = NDArray[np.float64]
 TINY = 1e-9

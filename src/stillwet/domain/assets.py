@@ -1,4 +1,4 @@
-"""Assets, the faces of an asset, and the fire each asset is to meet."""
+"""Assets and the faces of an asset; the fire each is to meet stands in ``domain.fire``."""
 
 from __future__ import annotations
 
@@ -7,7 +7,8 @@ from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stillwet.domain.basis import Basis
-from stillwet.domain.checks import need_bounded, need_one_of, need_text
+from stillwet.domain.checks import need_bounded, need_text
+from stillwet.domain.fire import FireExposure
 from stillwet.errors import Problem, StillwetError
 
 
@@ -25,52 +26,6 @@ class Shading(StrEnum):
 
     OPEN = "open"
     SHADED = "shaded"  # no direct beam, all of the sky's diffuse light
-
-
-@dataclass(frozen=True, slots=True)
-class FireExposure:
-    """The fire one asset is to meet: a named exposure, or a flame typed in.
-
-    ``flux_peak_w_m2`` and ``flux_duration_s`` override the flame when both are set (measured
-    or ordered). ``bearing_deg`` is where the fire comes FROM, clockwise from north; None means
-    every face is taken to face the fire (the worst case, said so in the plan).
-    """
-
-    name: str
-    arrival_from_s: float  # epoch seconds, UTC
-    arrival_to_s: float
-    flame_length_m: float
-    flame_width_m: float
-    flame_tilt_deg: float  # from vertical, leaning towards the asset
-    spread_rate_m_s: float
-    residence_s: float
-    setback_m: float  # closest the flame front comes to the face; 0 means flame contact
-    bearing_deg: float | None = None
-    flux_peak_w_m2: float | None = None
-    flux_duration_s: float | None = None
-    basis: Mapping[str, Basis] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        need_text("exposure", self.name)
-        if self.arrival_to_s < self.arrival_from_s:
-            raise StillwetError(
-                Problem("arrival", "the end not before the start", "an end before the start")
-            )
-        need_bounded("flame_length", self.flame_length_m, 0.0, 100.0, "m")
-        need_bounded("flame_width", self.flame_width_m, 0.0, 10_000.0, "m")
-        need_bounded("flame_tilt", self.flame_tilt_deg, 0.0, 80.0, "deg")
-        need_bounded("spread_rate", self.spread_rate_m_s, 0.0, 10.0, "m/s")
-        need_bounded("residence", self.residence_s, 0.0, 7200.0, "s")
-        need_bounded("setback", self.setback_m, 0.0, 500.0, "m")
-        if self.bearing_deg is not None:
-            need_bounded("fire_from", self.bearing_deg, 0.0, 360.0, "deg")
-        if (self.flux_peak_w_m2 is None) != (self.flux_duration_s is None):
-            raise StillwetError(
-                Problem("flux", "both a peak and a duration", "only one of the two")
-            )
-        if self.flux_peak_w_m2 is not None and self.flux_duration_s is not None:
-            need_bounded("flux_peak", self.flux_peak_w_m2, 0.0, 300e3, "W/m2")
-            need_bounded("flux_duration", self.flux_duration_s, 0.0, 7200.0, "s")
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,36 +98,3 @@ class Asset:
             raise StillwetError(
                 Problem("footprint", "at least 3 corners", str(len(self.footprint_m)), self.id)
             )
-
-
-class LinePurpose(StrEnum):
-    """What a wetted line is for."""
-
-    BURN = "burn line"
-    BESIDE = "beside an existing line"
-    SLOWING = "slowing strip"
-
-
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A control line to be wetted: its track in metres in the job's CRS, and its wetted width."""
-
-    id: str
-    name: str
-    purpose: LinePurpose
-    track_m: tuple[tuple[float, float], ...]
-    width_m: float
-    note: str = ""
-
-    def __post_init__(self) -> None:
-        need_text("id", self.id)
-        if len(self.track_m) < 2:
-            raise StillwetError(
-                Problem("track", "at least 2 points", str(len(self.track_m)), self.id)
-            )
-        need_bounded("width", self.width_m, 0.1, 100.0, "m", self.id)
-
-
-def need_kind(kind: str, kinds: tuple[str, ...], place: str) -> None:
-    """Raise unless the asset kind is in the table of kinds."""
-    need_one_of("kind", kind, kinds, place)

@@ -5,9 +5,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from stillwet.domain.assets import Asset, Line
+from stillwet.domain.assets import Asset
 from stillwet.domain.basis import Basis
 from stillwet.domain.checks import need_bounded, need_text
+from stillwet.domain.lines import Line
 from stillwet.domain.products import Crew, Product, WaterPoint
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem, StillwetError, shown
@@ -46,14 +47,19 @@ class Practice:
 class Uncertainty:
     """How wide the members spread: standard deviations at the first hour and at 24 h.
 
-    Grow linearly with lead time between and beyond (capped at 72 h).
+    Grow linearly with lead time between and beyond (capped at 72 h). ``persistence_s`` is how long
+    an error keeps its sign: the time in which its correlation with itself falls to 1/e.
     """
 
     temperature_k: tuple[float, float]
     humidity: tuple[float, float]  # fraction of RH, absolute
     wind_log: tuple[float, float]  # of ln(wind factor)
     sun_log: tuple[float, float]  # of ln(sun factor)
+    persistence_s: float = 12 * 3600.0
     basis: Mapping[str, Basis] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        need_bounded("persistence", self.persistence_s, 3600.0, 30 * 86400.0, "s")
 
 
 @dataclass(frozen=True, slots=True)

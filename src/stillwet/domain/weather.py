@@ -22,6 +22,8 @@ class Weather:
     ``irradiance`` columns may be NaN throughout, in which case ``cloud_cover`` must be there and
     the engine uses a published cloud relation. ``sun_shift_s`` is the time from a stamp to the
     middle of the interval that the irradiance of that stamp averages (-1800 for hour-ending means).
+    ``ensemble`` holds the members of an ensemble forecast, by column; the plain columns are then
+    their mean.
     """
 
     time_s: NDArray[np.float64]  # epoch seconds, UTC
@@ -44,6 +46,7 @@ class Weather:
     issued_s: float | None = None  # when the forecast was made
     sun_shift_s: float = 0.0
     basis: Mapping[str, Basis] = field(default_factory=dict)
+    ensemble: Mapping[str, NDArray[np.float64]] = field(default_factory=dict)  # (hours, E) each
 
     def __post_init__(self) -> None:
         hours = self.time_s.size
@@ -53,6 +56,13 @@ class Weather:
             if getattr(self, name).shape != (hours,):
                 raise StillwetError(
                     Problem(name, f"{hours} values", str(getattr(self, name).shape), self.source)
+                )
+        for name, members in self.ensemble.items():
+            wanted = (hours, self.ensemble_size)
+            if name not in ENSEMBLE_COLUMNS or members.shape != wanted:
+                got = f"{name} of shape {members.shape}"
+                raise StillwetError(
+                    Problem("ensemble", f"columns of shape {wanted}", got, self.source)
                 )
         if not np.allclose(np.diff(self.time_s), HOUR_S):
             raise StillwetError(
@@ -67,6 +77,11 @@ class Weather:
     def hours(self) -> int:
         """Number of hourly rows."""
         return int(self.time_s.size)
+
+    @property
+    def ensemble_size(self) -> int:
+        """Number of members of the ensemble forecast; 0 when there is none."""
+        return next((int(members.shape[1]) for members in self.ensemble.values()), 0)
 
 
 # Column name -> (dimension for the door, lowest, highest, unit of the bounds). The bounds are
@@ -83,3 +98,12 @@ COLUMNS: dict[str, tuple[str, float, float, str]] = {
     "cloud_cover": ("fraction", 0.0, 1.0, "fraction"),
     "precipitation_kg_m2": ("water_depth", 0.0, 300.0, "mm"),
 }
+
+# The columns in which the members of an ensemble forecast may differ.
+ENSEMBLE_COLUMNS = (
+    "air_temperature_k",
+    "relative_humidity",
+    "wind_speed_m_s",
+    "cloud_cover",
+    "ghi_w_m2",
+)

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stillwet.domain.assets import Asset, FireExposure, Surface
+from stillwet.domain.assets import Asset, Surface
+from stillwet.domain.fire import FireExposure
 from stillwet.domain.job import Job
 from stillwet.engine.members import Members
 

@@ -13,28 +13,40 @@ from stillwet.domain.job import Job
 
 Array = NDArray[np.float64]
 
-# The order is part of the seed's meaning: append, never reorder.
-DIMENSIONS = (
-    "temperature",
-    "humidity",
-    "wind",
-    "sun",
-    "drying exponent",
-    "water efficiency",
-    "transfer efficiency",
-    "coat variation",
-    "yield stress",
-    "flux",
-)
+MODES = 3  # columns of each weather error: two slow shapes in time, and what they leave
+
+# Each cause of uncertainty and how many columns of the draw it takes. The order is part of the
+# seed's meaning: append, never reorder.
+_WIDTHS = {
+    "temperature": MODES,
+    "humidity": MODES,
+    "wind": MODES,
+    "sun": MODES,
+    "drying exponent": 1,
+    "water efficiency": 1,
+    "transfer efficiency": 1,
+    "coat variation": 1,
+    "yield stress": 1,
+    "flux": 1,
+    "forecast member": 1,
+}
+CAUSES = tuple(_WIDTHS)
+DRAWS = sum(_WIDTHS.values())
+_ENDS = dict(zip(CAUSES, np.cumsum(list(_WIDTHS.values())).tolist(), strict=True))
 _NORMAL_90 = 1.2815515655446004  # standard normal quantile at 0.9
 _LEAD_CAP_H = 72.0
+
+
+def columns_of(cause: str) -> slice:
+    """The columns of a uniform draw that belong to one cause."""
+    return slice(_ENDS[cause] - _WIDTHS[cause], _ENDS[cause])
 
 
 @dataclass(frozen=True, eq=False)
 class Members:
     """Standard uniform draws and what they mean; each array has shape (members,)."""
 
-    uniform: Array  # (members, dimensions)
+    uniform: Array  # (members, draws)
     drying_exponent: Array
     water_efficiency: Array
     coat_factor: Array  # coat that stays over coat planned
@@ -47,11 +59,16 @@ class Members:
         """Number of members."""
         return int(self.uniform.shape[0])
 
-    def normal(self, dimension: str) -> Array:
-        """The draw of one dimension as standard normal deviates (members,)."""
+    def normal(self, cause: str) -> Array:
+        """The draws of one cause as standard normal deviates (members, columns of the cause)."""
         from scipy.special import ndtri
 
-        return np.asarray(ndtri(self.uniform[:, DIMENSIONS.index(dimension)]))
+        return np.asarray(ndtri(self.uniform[:, columns_of(cause)]))
+
+    def forecast_member(self, size: int) -> NDArray[np.int64]:
+        """Which of ``size`` members of an ensemble forecast each member takes, evenly shared."""
+        share = self.uniform[:, columns_of("forecast member")][:, 0]
+        return np.minimum((share * size).astype(np.int64), size - 1)
 
 
 def _triangular(uniform: Array, low: float, mode: float, high: float) -> Array:
@@ -85,15 +102,15 @@ def draw_members(job: Job) -> Members:
     """Draw the job's members by a scrambled Sobol sequence (scipy.stats.qmc), seeded by the job."""
     from scipy.stats import qmc
 
-    sampler = qmc.Sobol(d=len(DIMENSIONS), scramble=True, rng=np.random.default_rng(job.seed))
+    sampler = qmc.Sobol(d=DRAWS, scramble=True, rng=np.random.default_rng(job.seed))
     drawn = sampler.random_base2(math.ceil(math.log2(job.members)))[: job.members]
     return members_from(job, np.asarray(drawn, dtype=np.float64))
 
 
 def members_from(job: Job, uniform: Array) -> Members:
-    """What uniform draws (members, dimensions) mean for this job.
+    """What uniform draws (members, draws) mean for this job.
 
-    The weather's own deviates are scaled by lead time in ``engine.drying``.
+    The weather's own deviates become errors in time in ``engine.sky``.
     """
     from scipy.special import ndtri
 
@@ -102,7 +119,7 @@ def members_from(job: Job, uniform: Array) -> Members:
     uniform = np.clip(uniform, edge, 1 - edge)
 
     def column(name: str) -> Array:
-        return uniform[:, DIMENSIONS.index(name)]
+        return uniform[:, columns_of(name)][:, 0]
 
     practice, product = job.practice, job.product
     efficiency = _spread(

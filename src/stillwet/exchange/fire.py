@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import cache
 from typing import Any
 
-from stillwet.domain.assets import FireExposure
+from stillwet.domain.fire import FireExposure
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, read_word, table_default
 from stillwet.exchange.findings import Findings

@@ -1,32 +1,66 @@
-"""Control lines and streams out of map files."""
+"""Control lines, made of segments, and streams out of map files."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING
 
-from stillwet.domain.assets import Line, LinePurpose
-from stillwet.errors import Problem
+from stillwet.domain.lines import Line, LinePurpose, LineSegment, Track
+from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
-from stillwet.exchange.fields import Picker, Quantity
+from stillwet.exchange.fields import Cell, Picker
 from stillwet.exchange.files import Files
-from stillwet.exchange.findings import Findings
+from stillwet.exchange.findings import Findings, note_doubles
 from stillwet.exchange.ground import Ground
+from stillwet.exchange.line_fields import (
+    LINE_COLUMNS,
+    WHOLE_LINE,
+    line_defaults,
+    pick_model,
+    pick_purpose,
+    pick_segment,
+    pick_work,
+    whole_line_basis,
+)
 from stillwet.exchange.records import FILE_KEYS, open_table
-from stillwet.exchange.tabular import Columns, Row, match_columns
+from stillwet.exchange.tabular import Row, match_columns
 from stillwet.exchange.toml_door import Section
 
 if TYPE_CHECKING:
     from shapely.geometry import LineString
 
-WIDTH = Quantity("width", "length", 0.1, 100.0, "m")
-LINE_COLUMNS = Columns(quantities={"width": WIDTH}, words=("id", "name", "purpose", "note"))
-Track = tuple[tuple[float, float], ...]
+
+@dataclass
+class _Group:
+    """The features of one line in the order of the file, and what they say of the whole line."""
+
+    identity: str
+    place: str
+    segments: list[LineSegment] = field(default_factory=list)
+    cells: dict[str, Cell] = field(default_factory=dict)
+
+    def take(self, cells: Mapping[str, Cell], findings: Findings) -> None:
+        """Add what one feature says of the whole line; two answers to one question are a fault."""
+        for name in WHOLE_LINE:
+            cell = cells.get(name)
+            if cell is None:
+                continue
+            before = self.cells.setdefault(name, cell)
+            if (before.raw, before.unit) != (cell.raw, cell.unit):
+                wanted = f"one {name} for the whole line {self.identity}"
+                got = f"{shown(before.raw)} and {shown(cell.raw)}"
+                findings.add(Problem(name, wanted, got, f"{before.place} and {cell.place}"))
 
 
 def read_lines(
     section: Section | None, ground: Ground | None, files: Files, clock: Clock, findings: Findings
 ) -> tuple[Line, ...]:
-    """The control lines of a map file, in the job's CRS; faults are noted."""
+    """The control lines of a map file, in the job's CRS; faults are noted.
+
+    Features that name the same ``line`` are its segments, in the order of the file.
+    """
     if section is None:
         return ()
     section.check_keys((*FILE_KEYS, "defaults"), findings)
@@ -37,38 +71,68 @@ def read_lines(
     given = section.table("defaults", findings)
     fallback = Section("defaults", f"{section.place} defaults", given)
     fallback.check_keys(LINE_COLUMNS.names, findings)
-    lines = []
+    groups: dict[str, _Group] = {}
     for row in table.rows:
         cells = {**fallback.cells(LINE_COLUMNS.names), **matched.cells(row)}
-        picker = Picker(cells, row.place, findings, clock)
-        lines.extend(_lines_of(row, picker, ground))
-    return tuple(lines)
+        _add_row(groups, row, Picker(cells, row.place, findings, clock, line_defaults()), ground)
+    made = [
+        (group.place, line) for group in groups.values() for line in _lines(group, clock, findings)
+    ]
+    note_doubles(findings, ((place, line.id) for place, line in made), "line")
+    return tuple(line for _, line in made)
 
 
-def _lines_of(row: Row, picker: Picker, ground: Ground | None) -> list[Line]:
+def _add_row(groups: dict[str, _Group], row: Row, picker: Picker, ground: Ground | None) -> None:
+    """One feature into its line's group."""
     identity = picker.text("id") if picker.has("id") else f"line-{row.number}"
     name = picker.text("name") if picker.has("name") else identity
-    purpose = picker.word("purpose", [word.value for word in LinePurpose])
-    width_m = picker.number(WIDTH)
-    note = picker.text("note") if picker.has("note") else ""
+    whole = picker.text("line") if picker.has("line") else identity
+    group = groups.setdefault(whole, _Group(whole, row.place))
+    cells = dict(picker.cells)
+    if not picker.has("line") and "line_name" not in cells and picker.has("name"):
+        cells["line_name"] = picker.cells["name"]
+    group.take(cells, picker.findings)
     parts = _strings(row, picker.findings)
-    if picker.failed or ground is None:
+    tracks = tuple(_track(part, ground) for part in parts) if ground is not None else ()
+    for segment in pick_segment(picker, identity=identity, name=name, tracks=tracks):
+        group.segments.append(_joined(segment, group.segments, picker.findings))
+
+
+def _joined(segment: LineSegment, before: list[LineSegment], findings: Findings) -> LineSegment:
+    """The segment turned about when it was drawn the other way from the one before it."""
+    if not before:
+        return segment
+    end = before[-1].track_m[-1]
+    if math.dist(end, segment.track_m[0]) <= math.dist(end, segment.track_m[-1]):
+        return segment
+    findings.tell(f"line segment {segment.id}: drawn the other way from {before[-1].id}, turned")
+    return replace(segment, track_m=segment.track_m[::-1])
+
+
+def _lines(group: _Group, clock: Clock, findings: Findings) -> list[Line]:
+    """The line of a group, or none when something of it is faulty (noted)."""
+    picker = Picker(group.cells, group.place, findings, clock, line_defaults())
+    purpose = pick_purpose(picker)
+    work, model = pick_work(picker, purpose), pick_model(picker)
+    name = picker.text("line_name") if picker.has("line_name") else group.identity
+    if work is None or model is None or not group.segments or picker.failed:
         return []
-    made = []
-    for index, part in enumerate(parts, start=1):
-        suffix = f"-{index}" if len(parts) > 1 else ""
-        with picker.findings.catching():
-            made.append(
-                Line(
-                    id=identity + suffix,
-                    name=name,
-                    purpose=LinePurpose(purpose),
-                    track_m=_track(part, ground),
-                    width_m=width_m,
-                    note=note,
-                )
-            )
-    return made
+    try:
+        line = Line(
+            id=group.identity,
+            name=name,
+            purpose=LinePurpose(purpose),
+            segments=tuple(group.segments),
+            work=work,
+            model=model,
+            note=group.segments[0].note,
+            basis=whole_line_basis(picker),
+        )
+    except StillwetError as error:
+        for problem in error.problems:
+            findings.add(Problem(problem.field, problem.wanted, problem.got, group.place))
+        return []
+    return [line]
 
 
 def read_streams(

@@ -14,8 +14,8 @@ import pytest
 import shapely
 
 from job_folder import JOB, faults, good, messages, packaged
-from stillwet.domain.assets import LinePurpose
 from stillwet.domain.basis import BasisKind
+from stillwet.domain.lines import LinePurpose
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.footprints import southerly_normal
 from stillwet.exchange.ground import choose_ground
@@ -261,7 +261,7 @@ def test_lines_and_streams(tmp_path: Path) -> None:
     )
     (wet,) = job.lines
     assert wet.purpose is LinePurpose.BURN
-    assert wet.width_m == pytest.approx(12 * 0.3048)
+    assert wet.segments[0].width_m == pytest.approx(12 * 0.3048)
     _, _, length = GEOD.inv(*line[0], *line[1])
     assert math.dist(*wet.track_m) == pytest.approx(length, rel=1e-3)
     assert [len(stream) for stream in job.streams_m] == [2, 5]
@@ -276,8 +276,8 @@ def test_a_line_without_width_or_purpose_is_refused(tmp_path: Path) -> None:
         l_geojson=collection(({"id": "l1"}, "LineString", line)),
     )
     assert [(p.field, p.place) for p in found] == [
-        ("purpose", "l.geojson, feature 1"),
         ("width", "l.geojson, feature 1"),
+        ("purpose", "l.geojson, feature 1"),
     ]
 
 

@@ -46,7 +46,7 @@ class GreedySolver:
         watch = Watch(self.clock, budget, on_progress, should_stop)
         model = make_model(problem)
         working = first_routes(model)
-        watch.tell(working, "first plan")
+        watch.tell(model, working.served, "first plan")
         working = polish(working, seed, watch, budget.iterations)
         return make_answer(problem, model, working, self.name, seed, watch.stopped)
 
@@ -59,23 +59,30 @@ def first_routes(model: Model) -> Working:
 
 
 def polish(
-    working: Working, seed: int, watch: Watch, rounds: int | None, *, from_share: float = 0.0
+    working: Working,
+    seed: int,
+    watch: Watch,
+    rounds: int | None,
+    *,
+    from_share: float = 0.0,
+    until_share: float = 1.0,
 ) -> Working:
-    """Ruin and recreate for so many rounds, or (None) for the time left."""
+    """Ruin and recreate for so many rounds, or (None) until this share of the time is used."""
     if rounds == 0 or working.model.hopeful.size == 0:
         return working
 
     def go_on(done: int) -> bool:
         if rounds is not None:
             watch.share = from_share + (1.0 - from_share) * min(1.0, done / rounds)
-        return not watch.is_over() and (rounds is None or done < rounds)
+            return not watch.is_over() and done < rounds
+        return not watch.is_over(until_share)
 
     best = working
 
     def better(found: Working) -> None:
         nonlocal best
         best = found
-        watch.tell(found, "polish")
+        watch.tell(found.model, found.served, "polish")
 
     try:
         return improve(working, np.random.default_rng(seed), go_on=go_on, on_better=better)

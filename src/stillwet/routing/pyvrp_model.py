@@ -4,21 +4,19 @@ PyVRP counts in whole numbers and knows no refill time by volume, no queue, no v
 another and no concentrate. What it gets is therefore a little too strict in time and blind to the
 rest; its orders are put right afterwards by the exact timetable (schedule, search):
 
-- Water is a *pickup* (each visit picks emptiness up, a fill point takes it off), so that a part-full
-  tank is an initial load.
-- Service and fill times differ by crew, so they ride on the legs that leave a place. A fill takes the
-  time of a whole tank: an upper bound, the true time is by volume.
-- A latest start that depends on the crew (egress) becomes that of the slowest crew able to make it.
-- A crew without what a visit needs finds it further away than the day is long.
-- Must visits are optional ones with a very large prize: an impossible one is then left out and
-  explained, not the end of the search.
-- Windows of visits that follow others are tightened by the least time between the two.
+- Water is a *pickup* (each visit picks emptiness up, a fill point takes it off), so that a
+part-full tank is an initial load. - Service and fill times differ by crew, so they ride on the legs
+that leave a place. A fill takes the time of a whole tank: an upper bound, the true time is by
+volume. - A latest start that depends on the crew (egress) becomes that of the slowest crew able to
+make it. - A crew without what a visit needs finds it further away than the day is long. - Must
+visits are optional ones with a very large prize: an impossible one is then left out and explained,
+not the end of the search. - Windows of visits that follow others are tightened by the least time
+between the two.
 """
 
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -27,7 +25,6 @@ from numpy.typing import NDArray
 
 from stillwet.routing.arrays import (
     AFTER_GAP,
-    CARRY_LIMIT,
     CLOSES,
     EARLIEST,
     FLOW,
@@ -105,13 +102,13 @@ def make_pyvrp_model(model: Model, time_unit_s: float, volume_unit_m3: float) ->
     vehicles = [
         pyvrp.VehicleType(
             num_available=1,
-            capacity=[units.volume_down(max(arrays.crew[k, USABLE], arrays.crew[k, WATER]))],
+            capacity=[units.volume_down(arrays.crew[k, USABLE])],
             start_depot=k,
             end_depot=crews + k if arrays.crew[k, HAS_END] else anywhere,
             tw_early=units.time_up(arrays.crew[k, SHIFT_FROM]),
             tw_late=units.time_down(arrays.crew[k, SHIFT_TO]),
             profile=k,
-            initial_load=[units.volume_up(arrays.crew[k, USABLE] - arrays.crew[k, WATER])],
+            initial_load=[units.empty_at_start(arrays, k)],
             reload_depots=[2 * crews + 1 + point for point in range(points)],
         )
         for k in range(crews)
@@ -149,6 +146,12 @@ class _Units:
 
     def volume_down(self, volume_m3: float) -> int:
         return max(0, math.floor(volume_m3 / self.volume_m3 + _GRAIN))
+
+    def empty_at_start(self, arrays: Arrays, k: int) -> int:
+        """What is gone from the usable tank; below the reserve counts as all of it."""
+        usable = arrays.crew[k, USABLE]
+        gone = self.volume_up(usable - arrays.crew[k, WATER])
+        return min(gone, self.volume_down(usable))
 
     def opening(self, arrays: Arrays, point: int) -> tuple[int, int]:
         """A fill has to be over by closing time: allow for the longest."""
@@ -220,7 +223,9 @@ def _prizes(model: Model, kept: Ints, longest: float) -> Ints:
 
 
 def _legs(arrays: Arrays, kept: Ints, k: int, units: _Units) -> tuple[Ints, Ints]:
-    """Distance (seconds on the road) and duration (with what is done before leaving) of one crew."""
+    """Distance (seconds on the road) and duration (with what is done before leaving) of one
+    crew.
+    """
     crews, visits, points = len(arrays.crew), len(arrays.visit), len(arrays.fill)
     rows = np.concatenate(
         [
@@ -244,19 +249,3 @@ def _legs(arrays: Arrays, kept: Ints, k: int, units: _Units) -> tuple[Ints, Ints
     for matrix in (road, time):
         np.fill_diagonal(matrix, 0)
     return road, time
-
-
-def starting_solution(pyvrp_model: PyvrpModel, orders: Sequence[Iterable[int]]) -> Any:
-    """Our orders as a PyVRP solution without reloads, to start from; excess loads are its affair."""
-    import pyvrp
-
-    row = {int(visit): number for number, visit in enumerate(pyvrp_model.clients)}
-    routes = [
-        pyvrp.Route(pyvrp_model.data, [row[visit] for visit in order], crew)
-        for crew, order in enumerate(orders)
-        if order
-    ]
-    return pyvrp.Solution(pyvrp_model.data, routes)
-
-
-__all__ = ["CARRY_LIMIT", "PyvrpModel", "make_pyvrp_model", "starting_solution"]

@@ -20,7 +20,7 @@ Ints = NDArray[np.int64]
 Rank = tuple[int, float, float]
 
 _MUST_FIRST = 1e9  # musts are tried before any prize
-_NOISE = 0.25  # spread of the worth of a candidate when a route is rebuilt
+_JITTER = 0.9  # most that worths and costs are jittered by when a route is rebuilt
 _LARGEST_RUIN = 25  # visits taken out at once
 _ROUND = 1e-9
 
@@ -69,6 +69,14 @@ def feasible_alone(arrays: Arrays) -> NDArray[np.bool_]:
     return found
 
 
+def standing(model: Model, served: NDArray[np.bool_]) -> tuple[int, float]:
+    """Must units missed and prize not collected when these visits (N,) are made."""
+    covered = np.zeros(model.unit_must.size, dtype=np.bool_)
+    covered[model.unit[served]] = True
+    missed = int((model.unit_must & ~covered).sum())
+    return missed, model.prize_possible - float(model.prize[served].sum())
+
+
 class Working:
     """Routes being worked on: orders, their steps, and (where crews hinder each other) the
     clock.
@@ -102,12 +110,7 @@ class Working:
 
     def rank(self) -> Rank:
         """Smaller is better: must units missed, prize not collected, seconds on the road."""
-        model = self.model
-        covered = np.zeros(model.unit_must.size, dtype=np.bool_)
-        covered[model.unit[self.served]] = True
-        missed = int((model.unit_must & ~covered).sum())
-        gap = model.prize_possible - float(model.prize[self.served].sum())
-        return (missed, gap, self.clock().travel_s)
+        return (*standing(self.model, self.served), self.clock().travel_s)
 
     def lay_steps(self, crew: int) -> int:
         """Put the fills into one crew's order; -1, or the position of the first visit that
@@ -190,9 +193,10 @@ def insert_all(working: Working, candidates: Ints, rng: np.random.Generator | No
     position = np.full((crews, count), -1, dtype=np.int64)
     added = np.full((crews, count), np.inf)
     barred = np.zeros((crews, count), dtype=np.bool_)
-    worth = _worth(model, candidates)
+    worth, blur = _worth(model, candidates), np.ones((crews, count))
     if rng is not None:
-        worth = worth * rng.uniform(1.0 - _NOISE, 1.0 + _NOISE, count)
+        worth = worth * _jitter(rng, count)
+        blur = _jitter(rng, (crews, count))
     stale = list(range(crews))
     while True:
         for crew in stale:
@@ -201,7 +205,7 @@ def insert_all(working: Working, candidates: Ints, rng: np.random.Generator | No
             )
         added[barred] = np.inf
         ready = _ready(working, candidates)
-        crew_of = np.argmin(added, axis=0)
+        crew_of = np.argmin(added * blur, axis=0)
         least = added[crew_of, np.arange(count)]
         ready &= np.isfinite(least)
         if not ready.any():
@@ -212,6 +216,12 @@ def insert_all(working: Working, candidates: Ints, rng: np.random.Generator | No
         stale = _try_one(working, crew, visit, int(position[crew, column]))
         if not stale:
             barred[crew, column] = True
+
+
+def _jitter(rng: np.random.Generator, shape: int | tuple[int, int]) -> Floats:
+    """Factors around 1, mostly near it, now and then far off: another order, another crew."""
+    spread = _JITTER * rng.random() ** 3
+    return rng.uniform(1.0 - spread, 1.0 + spread, shape)
 
 
 def _worth(model: Model, candidates: Ints) -> Floats:
@@ -308,7 +318,7 @@ def _victims(working: Working, rng: np.random.Generator) -> list[int]:
     served = np.flatnonzero(working.served)
     if served.size == 0:
         return []
-    most = min(_LARGEST_RUIN, max(2, served.size // 2))
+    most = min(_LARGEST_RUIN, max(5, served.size // 2))
     count = int(rng.integers(1, most + 1))
     kind = rng.random()
     if kind < 0.25:

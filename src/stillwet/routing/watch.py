@@ -4,8 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+import numpy as np
+from numpy.typing import NDArray
+
 from stillwet.routing.plan import Stopped
-from stillwet.routing.search import Working
+from stillwet.routing.search import Model, standing
 from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop
 
 
@@ -41,10 +44,9 @@ class Watch:
         self.share = min(1.0, self.spent_s() / max(self._budget.seconds, 1e-9))
         return self.share >= until_share
 
-    def tell(self, working: Working, stage: str) -> None:
-        """Report the best plan so far."""
+    def tell(self, model: Model, served: NDArray[np.bool_], stage: str) -> None:
+        """Report the best plan so far by the visits it makes."""
         if self._on_progress is not None:
-            missed, gap, _ = working.rank()
-            prize = working.model.prize_possible - gap
-            served = int(working.served.sum())
-            self._on_progress(Progress(self.share, prize, served, missed, stage))
+            missed, gap = standing(model, served)
+            prize = model.prize_possible - gap
+            self._on_progress(Progress(self.share, prize, int(served.sum()), missed, stage))

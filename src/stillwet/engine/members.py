@@ -82,7 +82,7 @@ def _triangular(uniform: Array, low: float, mode: float, high: float) -> Array:
     return np.where(uniform < split, left, right)
 
 
-def _spread(uniform: Array, value: float, basis: Basis | None) -> Array:
+def over_interval(uniform: Array, value: float, basis: Basis | None) -> Array:
     """Values over the interval the basis states; a basis without an interval does not spread."""
     if basis is None or basis.low is None or basis.high is None:
         return np.full_like(uniform, value)
@@ -122,23 +122,23 @@ def members_from(job: Job, uniform: Array) -> Members:
         return uniform[:, columns_of(name)][:, 0]
 
     practice, product = job.practice, job.product
-    efficiency = _spread(
+    efficiency = over_interval(
         column("transfer efficiency"),
         practice.transfer_efficiency,
         practice.basis.get("transfer_efficiency"),
     )
     return Members(
         uniform=uniform,
-        drying_exponent=_spread(
+        drying_exponent=over_interval(
             column("drying exponent"), product.drying_exponent, product.basis.get("drying_exponent")
         ),
-        water_efficiency=_spread(
+        water_efficiency=over_interval(
             column("water efficiency"),
             practice.water_efficiency,
             practice.basis.get("water_efficiency"),
         ),
         coat_factor=efficiency / practice.transfer_efficiency,
-        coat_variation=_spread(
+        coat_variation=over_interval(
             column("coat variation"), practice.coat_variation, practice.basis.get("coat_variation")
         ),
         yield_factor=_log_spread(

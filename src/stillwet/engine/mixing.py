@@ -60,7 +60,8 @@ def make_mix(job: Job, members: Members) -> Mix:
     )
 
 
-def _yield_at(mix: Mix, ratio: Array) -> Array:
+def yield_at(mix: Mix, ratio: Array) -> Array:
+    """Median yield stress [Pa] of the mix at these ratios."""
     from stillwet.physics.rheology import yield_stress
 
     return np.asarray(yield_stress(ratio=ratio, **mix.curve))
@@ -78,7 +79,7 @@ def cling_median(mix: Mix, surfaces: tuple[Surface, ...], ratio: Array) -> Array
 
     return np.asarray(
         cling_limit(
-            yield_pa=_yield_at(mix, ratio),
+            yield_pa=yield_at(mix, ratio),
             tilt_deg=np.array([face.tilt_deg for face in surfaces]),
             density_kg_m3=MIX_DENSITY_KG_M3,
             safety=1.0,

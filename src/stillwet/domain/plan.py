@@ -134,7 +134,7 @@ class Plan:
     input_hash: str
     product_name: str
     ratio_basis: str
-    mix_ratio: float  # the one ratio for the job: the highest any face to be coated asks for
+    mix_ratio: float  # the highest that any asset to be coated asks for
     assets: tuple[AssetPlan, ...]  # worst first
     load: Load
     weather: WeatherSummary

@@ -10,6 +10,7 @@ from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Verdict
 from stillwet.engine.drying import HORIZON_AFTER_FIRE_S
 from stillwet.tables import load_table
+from stillwet.units import depth_in_inches, from_si
 
 _RAIN_WASHES_KG_M2 = 1.0  # untested default, 0.2 to 3 mm: rain that may wash a coat away
 _NEAR_WATER_M = 91.44  # 300 ft: aerial distance as published; ground rule is local
@@ -31,7 +32,8 @@ def asset_cautions(job: Job, asset: Asset) -> tuple[str, ...]:
         return kind
     return (
         *kind,
-        f"{distance:.0f} m from a stream: no overspray, runoff or wash-off may reach it; the local "
+        f"{distance:.0f} m ({from_si(distance, 'ft'):.0f} ft) from a stream: no overspray, runoff "
+        "or wash-off may reach it; the local "
         "rule on distance comes first.",
     )
 
@@ -60,8 +62,9 @@ def job_warnings(job: Job, plans: tuple[AssetPlan, ...]) -> tuple[str, ...]:
     rain = float(weather.precipitation_kg_m2[used].max(initial=0.0))
     if rain >= _RAIN_WASHES_KG_M2:
         warnings.append(
-            f"Rain of {rain:.1f} mm in an hour is forecast before the last fire window ends: a "
-            "coat it falls on counts as washed, its state unknown. Rain never restores a coat."
+            f"Rain of {rain:.1f} mm ({depth_in_inches(rain):.2f} in) in an hour is forecast before "
+            "the last fire window ends: a coat it falls on counts as washed, its state unknown. "
+            "Rain never restores a coat."
         )
     if weather.issued_s is not None and job.start_s - weather.issued_s > _OLD_FORECAST_S:
         hours = (job.start_s - weather.issued_s) / 3600.0

@@ -99,7 +99,7 @@ def _reckon(
     needed = coating.coat_needed(drying, spread, ask, lay_s=lay, confidence=CONFIDENT)
     wanted = np.maximum(coating.round_coat_up(needed), practice.thinnest_coat_kg_m2)
     coat = np.minimum(wanted, cling)
-    ratio = mixing.ratio_for(mix, surfaces, coat)
+    ratio = _one_ratio_an_asset(surfaces, mixing.ratio_for(mix, surfaces, coat))
     spread = coating.make_spread(members, mixing.cling_median(mix, surfaces, ratio))
     first = coating.apply_from(
         drying,
@@ -129,6 +129,14 @@ def _reckon(
         drying=np.median(drying.at(arrival) - drying.at(lay), axis=1),
         left=np.median(coating.left_at(drying, spread, coat=coat, lay_s=lay, at_s=arrival), axis=1),
     )
+
+
+def _one_ratio_an_asset(surfaces: tuple[Surface, ...], ratio: Array) -> Array:
+    """The highest ratio that any face of an asset asks for: a dial is not turned face by face."""
+    highest: dict[str, float] = {}
+    for face, value in zip(surfaces, ratio, strict=True):
+        highest[face.asset_id] = max(float(value), highest.get(face.asset_id, 0.0))
+    return np.array([highest[face.asset_id] for face in surfaces])
 
 
 def _asset_plans(
@@ -193,7 +201,11 @@ def _asset_plan(
     )
     governing = min(
         plans,
-        key=lambda plan: (_WORST_FIRST.index(plan.verdict), plan.probability, -plan.coat_kg_m2),
+        key=lambda plan: (
+            _WORST_FIRST.index(plan.verdict),
+            plan.probability,
+            -plan.coat_needed_kg_m2,
+        ),
     )
     crew = reference_crew(job)
     mix = sum(plan.mix_m3 for plan in plans)

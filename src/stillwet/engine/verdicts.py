@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stillwet.domain.plan import Verdict
+from stillwet.units import depth_in_inches
 
 CONFIDENT = 0.9
 EVEN = 0.5
@@ -34,6 +35,11 @@ def verdict_of(probability: float) -> Verdict:
     return Verdict.DOUBTFUL if probability >= EVEN else Verdict.WILL_NOT_HOLD
 
 
+def _depth(water_kg_m2: float) -> str:
+    """A depth of water for a sentence that both kinds of reader see."""
+    return f"{water_kg_m2:.1f} mm ({depth_in_inches(water_kg_m2):.2f} in)"
+
+
 def governing_cause(found: Finding) -> str:
     """The one thing that sets this face's coat, or stops it."""
     if found.apply_until_s < found.start_s:
@@ -57,22 +63,22 @@ def reason_of(found: Finding) -> str:
     if verdict is Verdict.WILL_NOT_HOLD:
         if cause == "fire":
             return (
-                f"The fire boils off {found.water_demand:.1f} mm in the middle case; no coat that "
-                f"clings ({found.cling:.1f} mm) holds that.{flames}"
+                f"The fire boils off {_depth(found.water_demand)} in the middle case; the thickest "
+                f"coat that clings is {_depth(found.cling)}.{flames}"
             )
         return (
-            f"It would need more coat than clings ({found.cling:.1f} mm): the weather takes "
-            f"{found.drying:.1f} mm before the fire.{flames}"
+            f"The thickest coat that clings, {_depth(found.cling)}, is too little: the weather "
+            f"takes {_depth(found.drying)} before the fire.{flames}"
         )
     if verdict is Verdict.DOUBTFUL:
         return (
-            f"The thickest coat that clings ({found.cling:.1f} mm) meets the demand in "
+            f"The thickest coat that clings, {_depth(found.cling)}, is enough in "
             f"{int(100 * found.probability)} of 100 cases, laid as late as crews may stay.{flames}"
         )
     told = {
         "thinnest coat": "The thinnest even coat is already enough.",
-        "fire": f"Set by the fire: it takes {found.water_demand:.1f} mm in the middle case.",
-        "drying": f"Set by drying: the weather takes {found.drying:.1f} mm before the fire.",
+        "fire": f"Set by the fire: it takes {_depth(found.water_demand)} in the middle case.",
+        "drying": f"Set by drying: the weather takes {_depth(found.drying)} before the fire.",
         "embers": "Set by the embers: the coat must stay wet through the ember period.",
     }
     return told[cause] + flames

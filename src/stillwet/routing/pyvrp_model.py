@@ -4,10 +4,10 @@ PyVRP counts in whole numbers and knows no refill time by volume, no queue, no v
 another and no concentrate. What it gets is therefore a little too strict in time and blind to the
 rest; its orders are put right afterwards by the exact timetable (schedule, search):
 
-- Water is a *pickup* (each visit picks emptiness up, a fill point takes it off), so that a part-full
+- Water is a *pickup* (a visit picks emptiness up, a fill point takes it off), so that a part-full
   tank is an initial load.
-- Service and fill times differ by crew, so they ride on the legs that leave a place. A fill takes the
-  time of a whole tank: an upper bound, the true time is by volume.
+- Service and fill times differ by crew, so they ride on the legs that leave a place. A fill takes
+  the time of a whole tank: an upper bound, the true time is by volume.
 - A latest start that depends on the crew (egress) becomes that of the slowest crew able to make it.
 - A crew without what a visit needs finds it further away than the day is long.
 - Must visits are optional ones with a very large prize: an impossible one is then left out and
@@ -220,7 +220,7 @@ def _prizes(model: Model, kept: Ints, longest: float) -> Ints:
 
 
 def _legs(arrays: Arrays, kept: Ints, k: int, units: _Units) -> tuple[Ints, Ints]:
-    """Distance (seconds on the road) and duration (with what is done before leaving) of one crew."""
+    """One crew's distance (seconds on the road) and duration (with work before leaving)."""
     crews, visits, points = len(arrays.crew), len(arrays.visit), len(arrays.fill)
     rows = np.concatenate(
         [
@@ -247,7 +247,7 @@ def _legs(arrays: Arrays, kept: Ints, k: int, units: _Units) -> tuple[Ints, Ints
 
 
 def starting_solution(pyvrp_model: PyvrpModel, orders: Sequence[Iterable[int]]) -> Any:
-    """Our orders as a PyVRP solution without reloads, to start from; excess loads are its affair."""
+    """Our orders as a PyVRP solution without reloads, to start from; loads may exceed."""
     import pyvrp
 
     row = {int(visit): number for number, visit in enumerate(pyvrp_model.clients)}

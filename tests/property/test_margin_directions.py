@@ -37,7 +37,7 @@ def job_of(wind: float, damp: float, setback: float, exponent: float) -> Job:
     """A job of one house: steady hot air, wind and humidity, clear sun by day; 16 members."""
     weather = make_weather()
     by_day = np.clip(np.sin((weather.time_s / HOUR - 12.0) % 24 / 14 * np.pi), 0.0, None)
-    steady = {
+    steady: dict[str, Any] = {
         "air_temperature_k": 308.15,
         "wind_speed_m_s": wind,
         "relative_humidity": damp,

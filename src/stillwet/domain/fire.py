@@ -92,6 +92,7 @@ class FireExposure:
     fuel: Fuel | None = None
     also: tuple[StandingFire, ...] = ()
     flags: tuple[str, ...] = ()
+    reckoned_s: float | None = None  # whose weather the flame of ``fuel`` was reckoned in
     basis: Mapping[str, Basis] = field(default_factory=dict)
 
     def __post_init__(self) -> None:

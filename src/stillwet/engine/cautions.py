@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import Any
 
-from stillwet.domain.assets import Asset
+import numpy as np
+from numpy.typing import NDArray
+
+from stillwet.domain.assets import Asset, Surface
 from stillwet.domain.basis import BasisKind
+from stillwet.domain.fire import FireExposure
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Verdict
+from stillwet.engine.exposure import FireAsk
 from stillwet.engine.sky import HORIZON_AFTER_FIRE_S
 from stillwet.tables import load_table
 from stillwet.units import depth_in_inches, from_si
 
+Array = NDArray[np.float64]
+
+LOW_FLUX_W_M2 = 12.5e3  # limit of the lowest radiant class, for ember attack (AS 3959:2018)
 _RAIN_WASHES_KG_M2 = 1.0  # untested default, 0.2 to 3 mm: rain that may wash a coat away
 _NEAR_WATER_M = 91.44  # 300 ft: aerial distance as published; ground rule is local
 _OLD_FORECAST_S = 6 * 3600.0
@@ -23,19 +32,82 @@ def job_cautions() -> tuple[str, ...]:
     return tuple(table["general"]["lines"])
 
 
-def asset_cautions(job: Job, asset: Asset) -> tuple[str, ...]:
-    """The cautions of the asset's kind, and of water near it."""
+def asset_cautions(
+    job: Job, asset: Asset, surfaces: tuple[Surface, ...], peak_flux_w_m2: Array
+) -> tuple[str, ...]:
+    """The cautions of the asset's kind, fire and place.
+
+    Where a face gets little radiant heat the embers come first: such a face is never just safe.
+    """
     table: dict[str, Any] = load_table("cautions")
     kind = tuple(table.get("kind", {}).get(asset.kind, {}).get("lines", ()))
+    return (
+        *_of_embers(asset.fire, surfaces, peak_flux_w_m2),
+        *_of_flame(asset.fire),
+        *kind,
+        *_of_streams(job, asset),
+    )
+
+
+def _of_embers(
+    fire: FireExposure, surfaces: tuple[Surface, ...], peak_flux_w_m2: Array
+) -> tuple[str, ...]:
+    from stillwet.physics.exposures import EMBER_WINDOW, exposures
+
+    low = [
+        face.label
+        for face, flux in zip(surfaces, peak_flux_w_m2, strict=True)
+        if flux < LOW_FLUX_W_M2
+    ]
+    if not low:
+        return ()
+    known = exposures().get(fire.name)
+    said = EMBER_WINDOW if known is None else known.ember_window
+    where = "Every face" if len(low) == len(surfaces) else ", ".join(low).capitalize()
+    return (f"{where}: little radiant heat (under 12.5 kW/m2). {said}",)
+
+
+def _of_flame(fire: FireExposure) -> tuple[str, ...]:
+    """What left the published range of a relation that the flame was reckoned by."""
+    if not fire.flags:
+        return ()
+    if fire.flame_length_m == 0.0:
+        return (
+            "By its fuel model and moisture this fire does not spread, so no flame is reckoned "
+            "with: type in a flame if you expect one.",
+        )
+    return (
+        f"The reckoned flame is outside what its relations were tested for ({'; '.join(fire.flags)}"
+        "): watch the fire and type in what is seen.",
+    )
+
+
+def _of_streams(job: Job, asset: Asset) -> tuple[str, ...]:
     distance = _distance_to_streams(job, asset)
     if distance is None or distance > _NEAR_WATER_M:
-        return kind
+        return ()
     return (
-        *kind,
         f"{distance:.0f} m ({from_si(distance, 'ft'):.0f} ft) from a stream: no overspray, runoff "
-        "or wash-off may reach it; the local "
-        "rule on distance comes first.",
+        "or wash-off may reach it; the local rule on distance comes first.",
     )
+
+
+def fire_warnings(job: Job, asks: Mapping[str, FireAsk]) -> tuple[str, ...]:
+    """What is shaky in the fires of this job as a whole."""
+    flagged = sum(bool(asset.fire.flags) for asset in job.assets)
+    dry = sum(not ask.is_air_in_range for ask in asks.values())
+    warnings = []
+    if flagged:
+        warnings.append(
+            f"{flagged} of {len(job.assets)} assets meet a reckoned flame outside the range of its "
+            "published relations; each says why."
+        )
+    if dry:
+        warnings.append(
+            f"At {dry} of {len(asks)} assets the air at the fire is outside the range of the "
+            "published transmissivity (19 to 35 C, 25 to 100 % humidity): the flux is extrapolated."
+        )
+    return tuple(warnings)
 
 
 def _distance_to_streams(job: Job, asset: Asset) -> float | None:

@@ -3,19 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.domain.assets import Asset, Surface
-from stillwet.domain.fire import FireExposure
+from stillwet.domain.fire import FireExposure, StandingFire
 from stillwet.domain.job import Job
+from stillwet.engine.fire_behaviour import fire_cases, settle_fire
 from stillwet.engine.members import Members
+
+if TYPE_CHECKING:
+    from stillwet.physics.flux import FluxHistory
 
 Array = NDArray[np.float64]
 
 # Water demand is reckoned at these factors on the flux and interpolated between them by member.
 _FLUX_FACTORS = np.array([0.25, 0.5, 0.75, 1.0, 1.25, 1.5, 2.0, 3.0])
+_PATH_M = 20.0  # a path inside the fit's own: what is asked is whether the air is
 WET_CONVECTION_W_M2K = 15.0  # a wet face near 100 C in outdoor air; untested default, 5 to 40
 
 
@@ -28,46 +34,104 @@ class FireAsk:
     peak_flux_w_m2: Array  # (S,)
     water_demand_kg_m2: Array  # (S, M)
     bare_ignition_s: tuple[float | None, ...]  # under the peak flux
-    contact: bool  # flames touch the faces
+    contact: NDArray[np.bool_]  # (S,) flames touch the face
     air_temperature_k: float
+    is_air_in_range: bool  # of the published transmissivity
 
 
-def _flux_history(
-    fire: FireExposure,
-    surfaces: tuple[Surface, ...],
-    *,
-    air_temperature_k: float,
-    relative_humidity: float,
-) -> tuple[Array, Array]:
+def _contact_flux(name: str) -> float:
+    """The named fire's flux where its flames touch."""
     from stillwet.physics.exposures import exposures
-    from stillwet.physics.flux import CONTACT_FLUX, flux_from_peak, front_flux_history
+    from stillwet.physics.flux import CONTACT_FLUX
 
-    if fire.flux_peak_w_m2 is not None and fire.flux_duration_s is not None:
-        return flux_from_peak(
-            flux_peak_w_m2=fire.flux_peak_w_m2,
-            flux_duration_s=fire.flux_duration_s,
-            faces=len(surfaces),
-        )
+    known = exposures()
+    return known[name].contact_flux_w_m2.value if name in known else CONTACT_FLUX
+
+
+def _source(
+    fire: FireExposure | StandingFire,
+    surfaces: tuple[Surface, ...],
+    air: tuple[float, float],
+    *,
+    spread_rate_m_s: float,
+    ground_slope_deg: float,
+) -> FluxHistory:
+    """One fire's flux at the faces; ``air`` is temperature [K] and humidity [fraction]."""
+    from stillwet.physics.flux import FluxHistory, front_flux_history
+
     time_s, flux = front_flux_history(
         flame_length_m=fire.flame_length_m,
         flame_width_m=fire.flame_width_m,
         flame_tilt_deg=fire.flame_tilt_deg,
-        spread_rate_m_s=fire.spread_rate_m_s,
+        spread_rate_m_s=spread_rate_m_s,
         residence_s=fire.residence_s,
         setback_m=fire.setback_m,
         face_tilt_deg=np.array([face.tilt_deg for face in surfaces]),
         face_azimuth_deg=np.array([face.azimuth_deg for face in surfaces]),
         face_height_m=np.array([face.height_m for face in surfaces]),
         fire_bearing_deg=fire.bearing_deg,
-        air_temperature_k=air_temperature_k,
-        relative_humidity=relative_humidity,
-        contact_flux_w_m2=(
-            exposures()[fire.name].contact_flux_w_m2.value
-            if fire.name in exposures()
-            else CONTACT_FLUX
-        ),
+        air_temperature_k=air[0],
+        relative_humidity=air[1],
+        contact_flux_w_m2=_contact_flux(fire.name),
+        ground_slope_deg=ground_slope_deg,
     )
-    return np.asarray(time_s), np.asarray(flux)
+    return FluxHistory(fire.name, np.asarray(time_s), np.asarray(flux))
+
+
+def _front(
+    fire: FireExposure, surfaces: tuple[Surface, ...], air: tuple[float, float]
+) -> FluxHistory:
+    """The front's flux at the faces: what was typed in, else its flame's."""
+    from stillwet.physics.flux import FluxHistory, flux_from_peak
+
+    if fire.flux_peak_w_m2 is not None and fire.flux_duration_s is not None:
+        time_s, flux = flux_from_peak(
+            flux_peak_w_m2=fire.flux_peak_w_m2,
+            flux_duration_s=fire.flux_duration_s,
+            faces=len(surfaces),
+        )
+        return FluxHistory(fire.name, time_s, flux)
+    return _source(
+        fire,
+        surfaces,
+        air,
+        spread_rate_m_s=fire.spread_rate_m_s,
+        ground_slope_deg=fire.ground_slope_deg,
+    )
+
+
+def _beside(
+    fire: FireExposure, surfaces: tuple[Surface, ...], air: tuple[float, float]
+) -> list[FluxHistory]:
+    """What burns beside the front, on level ground: lit when the front arrives."""
+    return [
+        _source(extra, surfaces, air, spread_rate_m_s=0.0, ground_slope_deg=0.0)
+        for extra in fire.also
+    ]
+
+
+def _together(front: FluxHistory, beside: list[FluxHistory]) -> tuple[Array, Array]:
+    from stillwet.physics.flux import sum_fluxes
+
+    if not beside:
+        return front.time_s, front.flux_w_m2
+    return sum_fluxes(sources=[front, *beside])
+
+
+def _touched(
+    fire: FireExposure, front: FluxHistory, beside: list[FluxHistory]
+) -> NDArray[np.bool_]:
+    """The faces (S,) that flames of any of the fires reach."""
+    found = np.zeros(len(front.flux_w_m2), dtype=np.bool_)
+    flames: list[tuple[FireExposure | StandingFire, FluxHistory]] = []
+    if fire.flux_peak_w_m2 is None:
+        flames.append((fire, front))
+    flames += list(zip(fire.also, beside, strict=True))
+    for flame, history in flames:
+        lean_m = flame.flame_length_m * np.sin(np.radians(flame.flame_tilt_deg))
+        if flame.flame_length_m > 0.0 and lean_m >= flame.setback_m:
+            found |= history.flux_w_m2.max(axis=1) >= _contact_flux(flame.name)
+    return found
 
 
 def ask_of_asset(
@@ -76,23 +140,60 @@ def ask_of_asset(
     """The water demand of every face and member, from the asset's exposure and material.
 
     The air is that forecast for the latest arrival; the coat is taken to start at its temperature.
+    A flame reckoned from fuel moves with each member's wind and humidity; what is told of the flux
+    itself is that of the forecast as it stands.
+    """
+    from stillwet.physics.ignition import bare_time
+    from stillwet.physics.materials import materials
+    from stillwet.physics.transmissivity import is_in_fuss_hamins_range
+
+    fire = settle_fire(job, asset.fire)
+    when, weather = fire.arrival_to_s, job.weather
+    air = (
+        float(np.interp(when, weather.time_s, weather.air_temperature_k)),
+        float(np.interp(when, weather.time_s, weather.relative_humidity)),
+    )
+    front, beside = _front(fire, surfaces, air), _beside(fire, surfaces, air)
+    time_s, flux = _together(front, beside)
+    peak = flux.max(axis=1)
+    material = materials()[asset.material]
+    bare = bare_time(material=material, flux_w_m2=peak, start_temperature_k=air[0])
+    cases = fire_cases(job, fire, members)
+    grid = np.stack(
+        [
+            _demand_grid(asset, air[0], *_together(_front(case, surfaces, air), beside))
+            for case in cases.fires
+        ]
+    )
+    demand = _by_member(grid, cases.position, members.flux_factor)
+    return FireAsk(
+        time_s=time_s,
+        flux_w_m2=flux,
+        peak_flux_w_m2=peak,
+        water_demand_kg_m2=demand / members.water_efficiency[None, :],
+        bare_ignition_s=tuple(_finite(value) for value in bare),
+        contact=_touched(fire, front, beside),
+        air_temperature_k=air[0],
+        is_air_in_range=fire.flux_peak_w_m2 is not None
+        or bool(
+            is_in_fuss_hamins_range(
+                path_m=_PATH_M, air_temperature_k=air[0], relative_humidity=air[1]
+            )
+        ),
+    )
+
+
+def _demand_grid(asset: Asset, air_temperature_k: float, time_s: Array, flux: Array) -> Array:
+    """Water demand (S, F) at each flux factor, at an efficiency of 1.
+
+    A member's efficiency divides it afterwards.
     """
     from stillwet.physics.demand import water_demand
-    from stillwet.physics.ignition import bare_limit, bare_time
+    from stillwet.physics.ignition import bare_limit
     from stillwet.physics.materials import materials
 
-    when, weather = asset.fire.arrival_to_s, job.weather
-    air_temperature_k = float(np.interp(when, weather.time_s, weather.air_temperature_k))
-    relative_humidity = float(np.interp(when, weather.time_s, weather.relative_humidity))
-    time_s, flux = _flux_history(
-        asset.fire,
-        surfaces,
-        air_temperature_k=air_temperature_k,
-        relative_humidity=relative_humidity,
-    )
     material = materials()[asset.material]
-    # At an efficiency of 1 and each flux factor; a member's efficiency divides it afterwards.
-    grid = np.stack(
+    return np.stack(
         [
             water_demand(
                 time_s=time_s,
@@ -108,18 +209,19 @@ def ask_of_asset(
         ],
         axis=-1,
     )
-    demand = np.stack([np.interp(members.flux_factor, _FLUX_FACTORS, row) for row in grid])
-    peak = flux.max(axis=1)
-    bare = bare_time(material=material, flux_w_m2=peak, start_temperature_k=air_temperature_k)
-    return FireAsk(
-        time_s=time_s,
-        flux_w_m2=flux,
-        peak_flux_w_m2=peak,
-        water_demand_kg_m2=demand / members.water_efficiency[None, :],
-        bare_ignition_s=tuple(_finite(value) for value in bare),
-        contact=asset.fire.setback_m <= 0.0 and asset.fire.flux_peak_w_m2 is None,
-        air_temperature_k=air_temperature_k,
+
+
+def _by_member(grid: Array, position: Array, flux_factor: Array) -> Array:
+    """The demand (S, M) read off a grid (cases, S, F) at each member's case and flux factor."""
+    by_case = np.stack(
+        [[np.interp(flux_factor, _FLUX_FACTORS, face) for face in case] for case in grid]
     )
+    lower = np.clip(position.astype(np.int64), 0, max(0, len(grid) - 2))
+    upper = np.minimum(lower + 1, len(grid) - 1)
+    share = position - lower
+    every = np.arange(position.size)
+    below, above = by_case[lower, :, every].T, by_case[upper, :, every].T
+    return np.asarray(below + share * (above - below))
 
 
 def _finite(value: float) -> float | None:

@@ -27,6 +27,19 @@ _FIRE_UNITS = {
     "flux_peak": "W/m2",
     "flux_duration": "s",
     "bearing": "deg",
+    "ground_slope": "deg",
+}
+_FUEL_UNITS = {
+    "model": "",
+    "slope": "deg",
+    "moisture_1h": "fraction",
+    "moisture_10h": "fraction",
+    "moisture_100h": "fraction",
+    "moisture_herb": "fraction",
+    "moisture_woody": "fraction",
+    "canopy_cover": "fraction",
+    "canopy_height": "m",
+    "crown_ratio": "fraction",
 }
 _PRACTICE_UNITS = {
     "transfer_efficiency": "fraction",
@@ -83,27 +96,51 @@ def _inputs(
 
 
 def asset_inputs(asset: Asset) -> tuple[Input, ...]:
-    """What an asset's answer stood on: the asset's own numbers, then its fire's."""
-    return _inputs(asset, dict(asset.basis), _ASSET_UNITS) + _inputs(
-        asset.fire, dict(asset.fire.basis), _FIRE_UNITS
-    )
+    """What an asset's answer stood on: its own numbers, its fire's, the fuel's, what else burns."""
+    fire = asset.fire
+    found = _inputs(asset, dict(asset.basis), _ASSET_UNITS)
+    found += _inputs(fire, dict(fire.basis), _FIRE_UNITS)
+    if fire.fuel is not None:
+        found += _inputs(fire.fuel, dict(fire.fuel.basis), _FUEL_UNITS, prefix="fuel ")
+    for extra in fire.also:
+        found += _inputs(extra, dict(extra.basis), _FIRE_UNITS, prefix=f"{extra.name}: ")
+    return found
 
 
 def job_inputs(job: Job) -> tuple[Input, ...]:
-    """What the whole plan stood on: practice, product, the reference crew, and fixed defaults."""
+    """What the whole plan stood on: practice, product, first crew, forecast, fixed defaults."""
     crew = job.crews[0]
     return (
         _inputs(job.practice, dict(job.practice.basis), _PRACTICE_UNITS)
         + _inputs(job.product, dict(job.product.basis), _PRODUCT_UNITS)
         + _inputs(crew, dict(crew.basis), _CREW_UNITS, prefix=f"{crew.name}: ")
+        + _forecast_spreads(job)
         + _fixed_defaults()
     )
+
+
+def _forecast_spreads(job: Job) -> tuple[Input, ...]:
+    """How wide the members' weather spreads: standard deviations at the first hour and at 24 h."""
+    spread = job.uncertainty
+    told = {
+        "temperature": " and ".join(f"{size:g}" for size in spread.temperature_k) + " K",
+        "humidity": " and ".join(f"{size:g}" for size in spread.humidity) + " of RH",
+        "wind": " and ".join(f"{size:g}" for size in spread.wind_log) + " of its logarithm",
+        "sun": " and ".join(f"{size:g}" for size in spread.sun_log) + " of its logarithm",
+    }
+    found = tuple(
+        Input(f"forecast spread of {name}, first hour and 24 h", words, "", spread.basis[name])
+        for name, words in told.items()
+        if name in spread.basis
+    )
+    return found + _inputs(spread, dict(spread.basis), {"persistence": "s"}, "forecast error's ")
 
 
 def _fixed_defaults() -> tuple[Input, ...]:
     """Numbers that no job file sets yet, shown so that nobody takes them for measured."""
     from stillwet.engine.exposure import WET_CONVECTION_W_M2K
     from stillwet.engine.members import FLUX_LOG_SD
+    from stillwet.physics import convection, drying
 
     return (
         Input(
@@ -117,5 +154,38 @@ def _fixed_defaults() -> tuple[Input, ...]:
             WET_CONVECTION_W_M2K,
             "W/m2K",
             Basis(BasisKind.UNTESTED, "outdoor air past a hot face", 5.0, 40.0),
+        ),
+        Input(
+            "sun taken up by a coat",
+            drying.SOLAR_ABSORPTIVITY,
+            "fraction",
+            Basis(
+                BasisKind.UNTESTED,
+                "white paint takes 0.2 to 0.3, wood 0.6 to 0.7 (Incropera table A.12)",
+                drying.SOLAR_ABSORPTIVITY_LOW,
+                drying.SOLAR_ABSORPTIVITY_HIGH,
+            ),
+        ),
+        Input(
+            "outdoor turbulence",
+            convection.OUTDOOR_TURBULENCE_FACTOR,
+            "",
+            Basis(
+                BasisKind.UNTESTED,
+                "1.4 for small bodies outdoors (Campbell & Norman 1998)",
+                convection.OUTDOOR_TURBULENCE_LOW,
+                convection.OUTDOOR_TURBULENCE_HIGH,
+            ),
+        ),
+        Input(
+            "heat through the wall behind a coat",
+            drying.BACK_CONDUCTANCE_W_M2K,
+            "W/m2K",
+            Basis(
+                BasisKind.UNTESTED,
+                "an insulated wall has 0.3 to 0.6, bare 20 mm boards about 3",
+                drying.BACK_CONDUCTANCE_LOW,
+                drying.BACK_CONDUCTANCE_HIGH,
+            ),
         ),
     )

@@ -15,10 +15,11 @@ from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherSummary
 from stillwet.domain.weather import HOUR_S, Weather
 from stillwet.engine import coating, mixing
-from stillwet.engine.cautions import asset_cautions, job_cautions, job_warnings
+from stillwet.engine.cautions import asset_cautions, fire_warnings, job_cautions, job_warnings
 from stillwet.engine.drying import Drying, job_drying
 from stillwet.engine.exposure import FireAsk, ask_of_asset, protection_under_peak
 from stillwet.engine.faces import faces_of
+from stillwet.engine.fire_behaviour import settle_fires
 from stillwet.engine.inputs import asset_inputs, job_inputs
 from stillwet.engine.members import Members, draw_members
 from stillwet.engine.quantities import NOTHING, Amount, amount_for, load_for, reference_crew
@@ -57,6 +58,7 @@ def make_plan(job: Job, *, now_s: float, progress: Progress | None = None) -> Pl
     """
     tell = progress or (lambda _step, _share: None)
     tell("drawing members", 0.0)
+    job = settle_fires(job)
     members = draw_members(job)
     faces = {asset.id: faces_of(asset) for asset in job.assets}
     surfaces = tuple(face for asset in job.assets for face in faces[asset.id])
@@ -69,7 +71,7 @@ def make_plan(job: Job, *, now_s: float, progress: Progress | None = None) -> Pl
     tell("what it takes", 0.9)
     plans = _asset_plans(job, faces, asks, answer)
     tell("done", 1.0)
-    return _assemble(job, now_s, plans)
+    return _assemble(job, now_s, plans, fire_warnings(job, asks))
 
 
 def _reckon(
@@ -230,7 +232,7 @@ def _asset_plan(
         water_m3=sum(plan.water_m3 for plan in plans),
         concentrate_m3=sum(plan.concentrate_m3 for plan in plans),
         work_s=(crew.setup_s if mix > 0 else 0.0) + sum(plan.spray_s for plan in plans),
-        cautions=asset_cautions(job, asset),
+        cautions=asset_cautions(job, asset, surfaces, ask.peak_flux_w_m2),
         inputs=asset_inputs(asset),
         fire_bearing_deg=asset.fire.bearing_deg,
         note=asset.note,
@@ -249,7 +251,7 @@ def _finding(job: Job, ask: FireAsk, answer: _Answer, row: int, index: int) -> F
         drying=float(answer.drying[row]),
         apply_until_s=float(answer.apply_until_s[row]),
         start_s=job.start_s,
-        contact=ask.contact,
+        contact=bool(ask.contact[index]),
     )
 
 
@@ -317,7 +319,9 @@ def _amount(job: Job, face: Surface, coat: float, ratio: float) -> Amount:
     )
 
 
-def _assemble(job: Job, now_s: float, plans: tuple[AssetPlan, ...]) -> Plan:
+def _assemble(
+    job: Job, now_s: float, plans: tuple[AssetPlan, ...], of_fire: tuple[str, ...]
+) -> Plan:
     sprayed = [face.mix_ratio for plan in plans for face in plan.surfaces if face.mix_m3 > 0]
     marks = (job.input_hash, stillwet.__version__, str(job.seed), str(job.members))
     return Plan(
@@ -341,7 +345,7 @@ def _assemble(job: Job, now_s: float, plans: tuple[AssetPlan, ...]) -> Plan:
         streams_m=job.streams_m,
         water_points_m=tuple((point.name, point.x_m, point.y_m) for point in job.water_points),
         cautions=job_cautions(),
-        warnings=job_warnings(job, plans),
+        warnings=(*job_warnings(job, plans), *of_fire),
         inputs=job_inputs(job),
     )
 

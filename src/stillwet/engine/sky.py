@@ -42,6 +42,7 @@ class Air:
     air_temperature_k: Array
     relative_humidity: Array
     wind_speed_m_s: Array
+    cloud_cover: Array
 
 
 class _Errors:
@@ -246,4 +247,12 @@ def air_at(job: Job, members: Members | None, when_s: float) -> Air:
     def then(column: Array) -> Array:
         return np.asarray((1.0 - share) * column[lower] + share * column[lower + 1])
 
-    return Air(*(then(column) for column in _air(job.weather, errors, job.uncertainty)))
+    temperature, humidity, wind_10m = _air(job.weather, errors, job.uncertainty)
+    ghi, _, _, sun_time_s = _sun(job.weather, hours)
+    cloud = np.clip(_cloud(job.weather, hours, errors, ghi, sun_time_s), 0.0, 1.0)
+    return Air(
+        air_temperature_k=then(temperature),
+        relative_humidity=then(humidity),
+        wind_speed_m_s=then(wind_10m),
+        cloud_cover=np.broadcast_to(then(cloud), then(wind_10m).shape),
+    )

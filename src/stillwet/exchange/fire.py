@@ -10,6 +10,14 @@ from stillwet.domain.fire import FireExposure
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, read_word, table_default
 from stillwet.exchange.findings import Findings
+from stillwet.exchange.fire_also import ALSO, read_also, standing_fires
+from stillwet.exchange.fire_fuel import (
+    FUEL_MODEL,
+    FUEL_QUANTITIES,
+    fire_taken_for,
+    read_fuel,
+    read_fuel_model,
+)
 from stillwet.exchange.toml_door import Section
 from stillwet.tables import load_table
 
@@ -21,12 +29,14 @@ RESIDENCE = Quantity("residence", "time", 0.0, 7200.0, "s")
 SETBACK = Quantity("setback", "length", 0.0, 500.0, "m")
 FLUX_PEAK = Quantity("flux_peak", "heat_flux", 0.0, 300e3, "W/m2")
 FLUX_DURATION = Quantity("flux_duration", "time", 0.0, 7200.0, "s")
+GROUND_SLOPE = Quantity("ground_slope", "angle", -45.0, 45.0, "deg", bare=True)
 
 _FLAME = (FLAME_LENGTH, FLAME_WIDTH, FLAME_TILT, SPREAD_RATE, RESIDENCE, SETBACK)
-FIRE_QUANTITIES = {spec.name: spec for spec in (*_FLAME, FLUX_PEAK, FLUX_DURATION)}
-FIRE_WORDS = ("exposure", "arrival_from", "arrival_to")
+_FRONT = (*_FLAME, FLUX_PEAK, FLUX_DURATION, GROUND_SLOPE)
+FIRE_QUANTITIES = {spec.name: spec for spec in _FRONT} | FUEL_QUANTITIES
+FIRE_WORDS = ("exposure", "arrival_from", "arrival_to", FUEL_MODEL, ALSO)
 FIRE_BEARINGS = ("fire_from",)
-_KEYS = ("exposure", "arrival", "from", *FIRE_QUANTITIES)
+_KEYS = ("exposure", "arrival", "from", FUEL_MODEL, ALSO, *FIRE_QUANTITIES)
 
 
 def fire_section_cells(section: Section | None, findings: Findings) -> dict[str, Cell]:
@@ -34,7 +44,7 @@ def fire_section_cells(section: Section | None, findings: Findings) -> dict[str,
     if section is None:
         return {}
     section.check_keys(_KEYS, findings)
-    cells = section.cells(("exposure", *FIRE_QUANTITIES))
+    cells = section.cells(("exposure", FUEL_MODEL, ALSO, *FIRE_QUANTITIES))
     if "from" in section.values:
         cells["fire_from"] = Cell(section.values["from"], section.place)
     arrival = section.values.get("arrival")
@@ -57,15 +67,21 @@ def exposure_names() -> dict[str, str]:
 def read_fire(picker: Picker) -> FireExposure | None:
     """One asset's fire out of its cells (already laid over the job's own), or None when faulty.
 
-    A missing flame, rate, residence or setback is the named fire's, with its basis.
+    A missing flame, rate, residence or setback is the named fire's, with its basis; with a fuel
+    model the plan reckons flame, rate and residence from fuel and weather instead.
     """
-    exposure = _exposure(picker)
+    code = read_fuel_model(picker)
+    exposure = _exposure(picker, code)
     picker.defaults = {**picker.defaults, **_named_fire(exposure)}
     arrival_from_s = picker.time("arrival_from")
     arrival_to_s = picker.time("arrival_to")
     numbers = {spec.name: picker.number(spec) for spec in _FLAME} if exposure else {}
     bearing = picker.bearing("fire_from") if picker.has("fire_from") else None
     peak, duration = picker.optional_number(FLUX_PEAK), picker.optional_number(FLUX_DURATION)
+    slope = picker.optional_number(GROUND_SLOPE) or 0.0
+    fuel = read_fuel(picker, code, slope) if code is not None else None
+    named = {name: _named_fire(name) for name in standing_fires()}
+    also = read_also(picker, {spec.name: spec for spec in _FLAME}, named)
     if picker.failed or not numbers:
         return None
     with picker.findings.catching():
@@ -82,17 +98,22 @@ def read_fire(picker: Picker) -> FireExposure | None:
             bearing_deg=bearing,
             flux_peak_w_m2=peak,
             flux_duration_s=duration,
+            ground_slope_deg=slope,
+            fuel=fuel,
+            also=also,
             basis=_fire_basis(picker),
         )
     return None
 
 
-def _exposure(picker: Picker) -> str:
+def _exposure(picker: Picker, fuel_model: str | None) -> str:
     names = exposure_names()
     cell = picker.cells.get("exposure")
+    if cell is None and fuel_model is not None:
+        return fire_taken_for(fuel_model)
     if cell is None:
         picker.failed = True
-        wanted = "a named fire: one of " + ", ".join(load_table("exposures"))
+        wanted = "a fuel_model, or a named fire: one of " + ", ".join(load_table("exposures"))
         picker.findings.add(Problem("exposure", wanted, "nothing", picker.place))
         return ""
     before = picker.findings.count
@@ -127,7 +148,7 @@ def _named_fire(exposure: str) -> dict[str, Default]:
 
 
 def _fire_basis(picker: Picker) -> dict[str, Any]:
-    own = (*FIRE_QUANTITIES, *FIRE_WORDS)
+    own = (*(spec.name for spec in _FRONT), "exposure", "arrival_from", "arrival_to")
     basis = {name: picker.basis[name] for name in own if name in picker.basis}
     if "fire_from" in picker.basis:
         basis["bearing"] = picker.basis["fire_from"]

@@ -97,7 +97,7 @@ def _job(reading: _Reading) -> Job | None:
     Section("job file", reading.name, reading.data).check_keys(TOP_KEYS, findings)
     head = _head(reading)
     practice = read_practice(reading.section("practice"), head.clock, findings)
-    uncertainty = read_uncertainty(reading.section("uncertainty"), findings)
+    uncertainty = read_uncertainty(reading.section("uncertainty"), head.clock, findings)
     entries = _entries(reading)
     ground = _ground(entries, findings)
     fire_cells = fire_section_cells(reading.section("fire"), findings)

@@ -27,6 +27,7 @@ _PRACTICE = (
     Quantity("ground_albedo", "fraction", 0.0, 1.0, "fraction", bare=True),
 )
 _SPREADS = ("temperature", "humidity", "wind", "sun")
+_PERSISTENCE = Quantity("persistence", "time", 3600.0, 30 * 86400.0, "s")
 
 
 def read_practice(section: Section | None, clock: Clock, findings: Findings) -> Practice | None:
@@ -66,14 +67,17 @@ def read_practice(section: Section | None, clock: Clock, findings: Findings) -> 
     return None
 
 
-def read_uncertainty(section: Section | None, findings: Findings) -> Uncertainty | None:
-    """The spread of the forecast, or None when one of its pairs has a fault (noted)."""
+def read_uncertainty(
+    section: Section | None, clock: Clock, findings: Findings
+) -> Uncertainty | None:
+    """The spread of the forecast, or None when one of its numbers has a fault (noted)."""
     if section is not None:
-        section.check_keys(_SPREADS, findings)
+        section.check_keys((*_SPREADS, _PERSISTENCE.name), findings)
+    table = load_table("practice")["uncertainty"]
     pairs: dict[str, tuple[float, float]] = {}
     basis: dict[str, Basis] = {}
     for name in _SPREADS:
-        row = load_table("practice")["uncertainty"][name]
+        row = table[name]
         pairs[name] = (float(row["value"][0]), float(row["value"][1]))
         basis[name] = Basis(
             BasisKind(row["kind"]), row["source"], float(row["low"][0]), float(row["high"][1])
@@ -82,12 +86,21 @@ def read_uncertainty(section: Section | None, findings: Findings) -> Uncertainty
             with findings.catching():
                 pairs[name] = _pair(name, Cell(section.values[name], section.place))
                 basis[name] = given(section.place)
+    row = table[_PERSISTENCE.name]
+    default = table_default(row, unit=row["unit"], dimension="time", source=row["source"])
+    cells = {} if section is None else section.cells((_PERSISTENCE.name,))
+    place = "[uncertainty]" if section is None else section.place
+    picker = Picker(cells, place, findings, clock, {_PERSISTENCE.name: default})
+    persistence_s = picker.number(_PERSISTENCE)
+    if picker.failed:
+        return None
     return Uncertainty(
         temperature_k=pairs["temperature"],
         humidity=pairs["humidity"],
         wind_log=pairs["wind"],
         sun_log=pairs["sun"],
-        basis=basis,
+        persistence_s=persistence_s,
+        basis=basis | picker.basis,
     )
 
 

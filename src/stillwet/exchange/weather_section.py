@@ -20,6 +20,7 @@ from stillwet.exchange.positions import LATITUDE, LONGITUDE
 from stillwet.exchange.tabular import read_table
 from stillwet.exchange.toml_door import Section
 from stillwet.exchange.weather_gridpoint import read_gridpoint
+from stillwet.exchange.weather_netcdf import read_netcdf
 from stillwet.exchange.weather_series import (
     ELEVATION,
     MOST_KEPT_AFTER_S,
@@ -33,7 +34,7 @@ from stillwet.exchange.weather_series import (
 from stillwet.exchange.weather_table import read_weather_table
 from stillwet.exchange.weather_typical import read_epw, read_tmy3
 
-FORMATS = ("hourly table", "tmy3", "epw", "gridpoint json")
+FORMATS = ("hourly table", "tmy3", "epw", "gridpoint json", "netcdf")
 WEATHER_KEYS = (
     "file",
     "format",
@@ -48,7 +49,7 @@ WEATHER_KEYS = (
     "issued",
     "year",
 )
-_BY_ENDING = {".csv": 0, ".txt": 0, ".tsv": 0, ".xlsx": 0, ".epw": 2, ".json": 3}
+_BY_ENDING = {".csv": 0, ".txt": 0, ".tsv": 0, ".xlsx": 0, ".epw": 2, ".json": 3, ".nc": 4}
 _IRRADIANCE_OVER = {"hour before": -1800.0, "hour after": 1800.0, "the moment": 0.0}
 
 
@@ -106,6 +107,9 @@ def _draft(
             read = read_tmy3 if style == "tmy3" else read_epw
             year = _year(section, clock, from_s)
             return _overridden(read(content, name=name, year=year, findings=findings), section)
+        if style == "netcdf":
+            draft = _placed_draft(f"{name} (NetCDF)", name, section, clock, findings)
+            return read_netcdf(content, draft, findings)
         return _from_table(content, name, section, clock, findings)
     return None
 
@@ -156,6 +160,30 @@ def _needed(section: Section, spec: Quantity, findings: Findings, hint: str) -> 
     return float("nan")
 
 
+def _placed_draft(
+    source: str, name: str, section: Section, clock: Clock, findings: Findings
+) -> Draft:
+    """An empty draft at the place, wind height and hour of issue that the section gives."""
+    draft = Draft(
+        name=name,
+        source=source,
+        time_s=np.zeros(0),
+        columns={},
+        latitude_deg=_needed(section, LATITUDE, findings, 'latitude = "39.7 deg"'),
+        longitude_deg=_needed(section, LONGITUDE, findings, 'longitude = "-105.2 deg"'),
+        elevation_m=_needed(section, ELEVATION, findings, 'elevation = "5400 ft"'),
+        wind_height_m=_needed(section, WIND_HEIGHT, findings, '"20 ft" or "10 m"'),
+        time_zone=clock.name or "UTC",
+    )
+    for spec in (LATITUDE, LONGITUDE, ELEVATION, WIND_HEIGHT):
+        draft.basis[spec.name] = given(section.place)
+    if "issued" in section.values:
+        with findings.catching():
+            issued = section.values["issued"]
+            draft.issued_s = read_time(issued, clock, field="issued", place=section.place)
+    return draft
+
+
 def _from_table(
     content: bytes, name: str, section: Section, clock: Clock, findings: Findings
 ) -> Draft | None:
@@ -166,23 +194,7 @@ def _from_table(
             own_clock = read_zone(zone, field="time_zone", place=section.place)
     elif clock.zone is not None:
         findings.tell(f"{name}: times without a zone are read in {clock.name}, the job's")
-    draft = Draft(
-        name=name,
-        source=f"{name} (hourly table)",
-        time_s=np.zeros(0),
-        columns={},
-        latitude_deg=_needed(section, LATITUDE, findings, 'latitude = "39.7 deg"'),
-        longitude_deg=_needed(section, LONGITUDE, findings, 'longitude = "-105.2 deg"'),
-        elevation_m=_needed(section, ELEVATION, findings, 'elevation = "5400 ft"'),
-        wind_height_m=_needed(section, WIND_HEIGHT, findings, '"20 ft" or "10 m"'),
-        time_zone=own_clock.name or "UTC",
-    )
-    for spec in (LATITUDE, LONGITUDE, ELEVATION, WIND_HEIGHT):
-        draft.basis[spec.name] = given(section.place)
-    if "issued" in section.values:
-        with findings.catching():
-            issued = section.values["issued"]
-            draft.issued_s = read_time(issued, own_clock, field="issued", place=section.place)
+    draft = _placed_draft(f"{name} (hourly table)", name, section, own_clock, findings)
     table = None
     with findings.catching():
         sheet = section.text("sheet", findings)

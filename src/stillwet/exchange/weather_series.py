@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -69,6 +70,7 @@ class Draft:
     issued_s: float | None = None
     sun_shift_s: float = 0.0
     is_typical: bool = False  # a typical year rather than a forecast or record
+    ensemble: dict[str, Array] = field(default_factory=dict)  # (hours, E), by the record's name
     basis: dict[str, Basis] = field(default_factory=dict)
 
 
@@ -95,10 +97,11 @@ def make_weather(draft: Draft, clock: Clock, findings: Findings) -> Weather | No
     if findings.count > before:
         return None
     _fill(draft, findings)
+    columns: dict[str, Any] = {RECORD_NAMES[name]: column for name, column in draft.columns.items()}
     with findings.catching():
         return Weather(
             time_s=draft.time_s,
-            **{RECORD_NAMES[name]: column for name, column in draft.columns.items()},
+            **columns,
             latitude_deg=draft.latitude_deg,
             longitude_deg=draft.longitude_deg,
             elevation_m=draft.elevation_m,
@@ -108,6 +111,7 @@ def make_weather(draft: Draft, clock: Clock, findings: Findings) -> Weather | No
             issued_s=draft.issued_s,
             sun_shift_s=draft.sun_shift_s,
             basis=draft.basis,
+            ensemble=draft.ensemble,
         )
     return None
 
@@ -172,14 +176,16 @@ def _fill(draft: Draft, findings: Findings) -> None:
 
 def check_columns(draft: Draft, findings: Findings) -> None:
     """Note the first hour of each column that is missing or outside its physical bounds."""
-    for name, column in draft.columns.items():
-        _, low, high, unit = COLUMNS[RECORD_NAMES[name]]
-        is_bad = ~((column >= low) & (column <= high))
+    every = {RECORD_NAMES[name]: (name, column) for name, column in draft.columns.items()}
+    for record_name, (name, column) in every.items():
+        _, low, high, unit = COLUMNS[record_name]
+        values = draft.ensemble.get(record_name, column[:, None])
+        is_bad = ~((values >= low) & (values <= high))
         if name == "wind_direction":
-            is_bad &= ~np.isnan(column)
+            is_bad &= ~np.isnan(values)
         if is_bad.any():
-            first = int(np.flatnonzero(is_bad)[0])
-            value = float(column[first])
+            first = int(np.flatnonzero(is_bad.any(axis=1))[0])
+            value = float(values[first][is_bad[first]][0])
             got = "a missing value" if np.isnan(value) else f"{value:g}"
             hour = show_time(float(draft.time_s[first]), Clock(None))
             rest = f" and {int(is_bad.sum()) - 1} more" if is_bad.sum() > 1 else ""

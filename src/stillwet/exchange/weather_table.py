@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
@@ -13,12 +14,18 @@ from stillwet.exchange.clock import Clock, read_time
 from stillwet.exchange.fields import Cell, read_bearing
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.tabular import Columns, Matched, Table, match_columns
+from stillwet.exchange.weather_members import (
+    MEMBER,
+    join_members,
+    need_same_hours,
+    rows_by_member,
+)
 from stillwet.exchange.weather_series import NEEDED, SUN, WEATHER_QUANTITIES, Draft
 
 _NOT_A_NUMBER = ("nan", "na", "n/a", "null", "none", "-", "--", "m")
 WEATHER_COLUMNS = Columns(
     quantities=WEATHER_QUANTITIES,
-    words=("time",),
+    words=("time", MEMBER),
     required=("time", *NEEDED),
     bearings=("wind_direction",),
 )
@@ -29,24 +36,30 @@ def read_weather_table(
 ) -> Draft | None:
     """Fill the draft's hours and columns from the table; None when it has faults.
 
-    Every bad cell is noted with its row. A wind direction may be blank; nothing else may.
+    Every bad cell is noted with its row. A wind direction may be blank; nothing else may. With a
+    member column the table is an ensemble, one row an hour and member.
     """
     before = findings.count
     matched = match_columns(table, WEATHER_COLUMNS, findings, mapping)
     if "time" not in matched.headers:
         return None
-    times = _times(table, matched, clock, findings)
-    columns = {
-        name: _column(name, table, matched, findings) for name in matched.headers if name != "time"
-    }
+    header = matched.headers.get(MEMBER)
+    groups = {"": table.rows} if header is None else rows_by_member(table.rows, header)
+    parts = [replace(table, rows=rows) for rows in groups.values()]
+    times = [_times(part, matched, clock, findings) for part in parts]
+    names = [name for name in matched.headers if name not in ("time", MEMBER)]
+    columns = {name: [_column(name, part, matched, findings) for part in parts] for name in names}
     if findings.count > before:
         return None
-    draft.time_s = np.array(times)
-    draft.rows = tuple(row.number for row in table.rows)
-    draft.columns = columns
-    for name in columns:
-        draft.basis[name] = given(table.name)
-    return draft
+    with findings.catching():
+        need_same_hours(dict(zip(groups, times, strict=True)), name=table.name)
+        draft.time_s = np.array(times[0])
+        draft.rows = tuple(row.number for row in parts[0].rows)
+        joined = {name: np.stack(own, axis=1) for name, own in columns.items()}
+        join_members(draft, joined, findings)
+        draft.basis.update({name: given(table.name) for name in names})
+        return draft
+    return None
 
 
 def _times(table: Table, matched: Matched, clock: Clock, findings: Findings) -> list[float]:

@@ -55,7 +55,7 @@ def test_every_key_is_named(page: str) -> None:
         *load_table("practice")["uncertainty"],
     }
     prose = re.sub(r"```.*?```", "", page, flags=re.DOTALL)
-    words = set(re.findall(r"[a-z_]+", " ".join(re.findall(r"`([^`]+)`", prose))))
+    words = set(re.findall(r"[a-z0-9_]+", " ".join(re.findall(r"`([^`]+)`", prose))))
     assert keys - words == set()
     assert [key for key in TOP_KEYS if f"[{key}]" not in page] == []
 

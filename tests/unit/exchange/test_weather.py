@@ -399,6 +399,6 @@ def test_an_unknown_weather_format(tmp_path: Path) -> None:
     """A file whose ending says nothing needs its format said."""
     (message,) = messages(tmp_path, job=_job('[weather]\nfile = "w.dat"\n'), w_dat="x")
     assert message.startswith(
-        "format: wanted format = one of hourly table, tmy3, epw, gridpoint json, got nothing, "
-        "for 'w.dat' (job.toml, [weather])"
+        "format: wanted format = one of hourly table, tmy3, epw, gridpoint json, netcdf, got "
+        "nothing, for 'w.dat' (job.toml, [weather])"
     )

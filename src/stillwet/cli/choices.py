@@ -19,6 +19,13 @@ members_option = click.option(
     type=click.IntRange(8, 4096),
     help="Number of weather and coat members; the job's own if not given.",
 )
+units_option = click.option(
+    "--units",
+    type=click.Choice(["us", "metric"]),
+    default="us",
+    show_default=True,
+    help="Units of tables and figures (JSON and CSV are always SI).",
+)
 now_option = click.option(
     "--now",
     metavar="TIME",

@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from stillwet.cli.choices import job_argument
+from stillwet.cli.choices import job_argument, units_option
 from stillwet.cli.talk import Talk, talk_options
 
 
@@ -19,13 +19,7 @@ from stillwet.cli.talk import Talk, talk_options
     help="Also draw the figure to this file.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, not a table.")
-@click.option(
-    "--units",
-    type=click.Choice(["us", "metric"]),
-    default="us",
-    show_default=True,
-    help="Units of the table and the figure (JSON is always SI).",
-)
+@units_option
 @talk_options
 @click.pass_obj
 def command(talk: Talk, job: Path, out: Path | None, as_json: bool, units: str) -> None:

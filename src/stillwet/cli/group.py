@@ -17,7 +17,7 @@ from stillwet.errors import StillwetError
 
 OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
-VERBS = ("plan", "demand", "new", "demo")
+VERBS = ("plan", "explain", "compare", "demand", "new", "demo")
 
 
 class VerbGroup(click.Group):
@@ -49,6 +49,8 @@ def stillwet() -> None:
       stillwet demo
       stillwet new my-job
       stillwet plan my-job/job.toml --out my-job/plan
+      stillwet explain my-job/job.toml
+      stillwet compare my-job/job.toml --set wind=+30%
       stillwet demand my-job/job.toml --out drying.svg
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.

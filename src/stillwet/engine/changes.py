@@ -10,11 +10,14 @@ from __future__ import annotations
 import difflib
 import hashlib
 import re
+from collections.abc import Sequence
 from dataclasses import replace
 
 from stillwet.domain.job import Job
 from stillwet.engine.change_keys import KEYS, Change, How
+from stillwet.engine.fire_behaviour import settle_fires
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.tables import load_table
 from stillwet.units import difference_to_si, read_quantity
 
 _NUMBER = re.compile(r"^\s*([-+])?\s*(\d+\.?\d*|\.\d+)\s*(.*?)\s*$")
@@ -37,6 +40,25 @@ def read_change(text: str) -> Change:
         raise StillwetError(Problem(key, KEYS[key].wanted, shown(rest.strip())))
     signed = -float(number) if sign == "-" else float(number)
     return Change(key, how, _amount(key, how, signed, unit, number), text, _words(key, how, match))
+
+
+def read_changes(texts: Sequence[str]) -> tuple[Change, ...]:
+    """Read several changes. Raises StillwetError with every problem they have."""
+    changes: list[Change] = []
+    problems: list[Problem] = []
+    for text in texts:
+        try:
+            changes.append(read_change(text))
+        except StillwetError as error:
+            problems += error.problems
+    if problems:
+        raise StillwetError(problems)
+    return tuple(changes)
+
+
+def usual_doubts() -> tuple[Change, ...]:
+    """The usual ways of being wrong (data/doubts.toml)."""
+    return read_changes(load_table("doubts")["changes"])
 
 
 def _unknown(key: str, text: str) -> StillwetError:
@@ -82,10 +104,16 @@ def _words(key: str, how: How, match: re.Match[str]) -> str:
 def change_job(job: Job, changes: tuple[Change, ...]) -> Job:
     """Another job with the changes made in order; the same seed, so that only they tell apart.
 
-    Its input hash says which changes were made. Raises StillwetError where a change cannot be.
+    Changes to the flame come last, on the flame that the changed weather gives. Its input hash says
+    which changes were made. Raises StillwetError where a change cannot be.
     """
     changed = job
     for change in changes:
+        if not KEYS[change.key].is_flame:
+            changed = KEYS[change.key].apply(changed, change)
+    flames = [change for change in changes if KEYS[change.key].is_flame]
+    changed = settle_fires(changed) if flames else changed
+    for change in flames:
         changed = KEYS[change.key].apply(changed, change)
     _need_weather(changed)
     marks = [job.input_hash, *(f"{each.key} {each.how} {each.amount!r}" for each in changes)]

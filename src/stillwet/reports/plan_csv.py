@@ -68,11 +68,12 @@ def plan_csv_text(plan: Plan) -> str:
     for asset in plan.assets:
         for face in asset.surfaces:
             cells = (column(asset, face, clock) for column in _COLUMNS.values())
-            writer.writerow([safe_cell(plan.id), *map(_cell, cells)])
+            writer.writerow([safe_cell(plan.id), *map(csv_cell, cells)])
     return page.getvalue()
 
 
-def _cell(value: Cell) -> str:
+def csv_cell(value: Cell) -> str:
+    """One value as a cell: shortest exact number, safe text, empty for none."""
     if value is None:
         return ""
     if isinstance(value, str):

@@ -42,23 +42,33 @@ _RENAMED = {
 
 def plan_to_json(plan: Plan) -> dict[str, Any]:
     """The plan as plain dictionaries that ``plan.schema.json`` accepts."""
-    return {"schema": SCHEMA, **_record(plan, LocalClock(plan.time_zone))}
+    return {"schema": SCHEMA, **record_to_json(plan, LocalClock(plan.time_zone))}
 
 
 def plan_json_text(plan: Plan) -> str:
     """The plan as JSON text, one trailing newline, the same bytes for the same plan."""
-    text = json.dumps(plan_to_json(plan), indent=2, ensure_ascii=False, allow_nan=False)
-    return text + "\n"
+    return json_text(plan_to_json(plan))
+
+
+def json_text(document: dict[str, Any]) -> str:
+    """A document as JSON text, one trailing newline; NaN and infinity are faults."""
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
 def plan_schema() -> dict[str, Any]:
     """The JSON Schema (2020-12) of the plan's JSON."""
-    text = resources.files("stillwet.reports").joinpath("plan.schema.json").read_text("utf-8")
+    return packaged_schema("plan")
+
+
+def packaged_schema(name: str) -> dict[str, Any]:
+    """The JSON Schema that ships as ``<name>.schema.json``."""
+    text = resources.files("stillwet.reports").joinpath(f"{name}.schema.json").read_text("utf-8")
     schema: dict[str, Any] = json.loads(text)
     return schema
 
 
-def _record(record: Any, clock: LocalClock) -> dict[str, Any]:
+def record_to_json(record: Any, clock: LocalClock) -> dict[str, Any]:
+    """One record of a plan as the schema has it: units in the names, moments as ISO 8601."""
     shown: dict[str, Any] = {}
     for item in fields(record):
         value = getattr(record, item.name)
@@ -77,14 +87,14 @@ def _value(value: Any, clock: LocalClock) -> Any:
     if isinstance(value, StrEnum):
         return str(value)
     if isinstance(value, str):
-        return _sound_text(value)
+        return sound_text(value)
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, tuple):
         return [_value(part, clock) for part in value]
-    return _record(value, clock) if is_dataclass(value) else value
+    return record_to_json(value, clock) if is_dataclass(value) else value
 
 
-def _sound_text(text: str) -> str:
+def sound_text(text: str) -> str:
     """The text without lone surrogates, which UTF-8 cannot carry."""
     return text.encode("utf-8", "replace").decode("utf-8")

@@ -7,11 +7,8 @@ from pathlib import Path
 
 from stillwet.domain.facing import FacingDemand
 from stillwet.domain.job import Job
-from stillwet.errors import Problem, StillwetError, shown
-from stillwet.services.outputs import need_folder_place, write_one
+from stillwet.services.outputs import need_figure_place, write_one
 from stillwet.services.planning import Progress, read_whole_job
-
-FIGURE_SUFFIXES = (".svg", ".png")
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,7 +51,7 @@ def demand_of_job(
 ) -> Demand:
     """Reckon the drying demand of the job at ``path``; with ``figure``, draw it to that file."""
     if figure is not None:
-        _need_figure_place(figure)
+        need_figure_place(figure)
     if progress is not None:
         progress("reading the job", 0.0)
     job = read_whole_job(path)
@@ -73,9 +70,3 @@ def _fire_window_s(job: Job) -> tuple[float, float]:
     fires = [asset.fire for asset in job.assets]
     last = max(fire.arrival_to_s for fire in fires) + job.practice.ember_period_s
     return min(fire.arrival_from_s for fire in fires), last
-
-
-def _need_figure_place(figure: Path) -> None:
-    if figure.suffix.lower() not in FIGURE_SUFFIXES:
-        raise StillwetError(Problem("--out", "a file ending in .svg or .png", shown(figure.name)))
-    need_folder_place(figure.parent)

@@ -9,7 +9,7 @@ from collections.abc import Callable, Iterator, Mapping
 from contextlib import contextmanager, suppress
 from pathlib import Path
 
-from stillwet.errors import Problem, StillwetError
+from stillwet.errors import Problem, StillwetError, shown
 
 Writer = Callable[[Path], None]
 
@@ -60,6 +60,19 @@ def need_folder_place(folder: Path) -> None:
             if not place.is_dir():
                 raise StillwetError(Problem("--out", "a folder", "a file", str(place)))
             return
+
+
+def need_file_place(path: Path, suffixes: tuple[str, ...]) -> None:
+    """Raise, before any work, unless the file's name ends as wanted and its folder can be."""
+    if path.suffix.lower() not in suffixes:
+        wanted = f"a file ending in {' or '.join(suffixes)}"
+        raise StillwetError(Problem("--out", wanted, shown(path.name)))
+    need_folder_place(path.parent)
+
+
+def need_figure_place(figure: Path) -> None:
+    """Raise, before any work, unless a figure can be written there."""
+    need_file_place(figure, (".svg", ".png"))
 
 
 @contextmanager

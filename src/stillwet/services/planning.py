@@ -61,13 +61,14 @@ def plan_job(
 
     Raises StillwetError with every problem found in the job's files, before anything is written.
     """
-    tell = progress or _silent
+    tell = progress or silent
     view = view or View()
     if out is not None:
         need_folder_place(out)
     tell("reading the job", 0.0)
-    job = _with(read_whole_job(path), seed=seed, members=members)
-    plan = _reckon(job, now_s, tell)
+    job = with_knobs(read_whole_job(path), seed=seed, members=members)
+    span = RECKONED_SHARE - READ_SHARE
+    plan = make_job_plan(job, now_s, lambda label, share: tell(label, READ_SHARE + span * share))
     if out is None:
         return Planned(plan, view)
     tell("writing the sheets", RECKONED_SHARE)
@@ -101,18 +102,15 @@ def plan_writers(plan: Plan, view: View) -> dict[str, Writer]:
     }
 
 
-def _reckon(job: Job, now_s: float, tell: Progress) -> Plan:
+def make_job_plan(job: Job, now_s: float, progress: Progress) -> Plan:
+    """The plan of a job that has been read."""
     from stillwet.engine.make_plan import make_plan
 
-    span = RECKONED_SHARE - READ_SHARE
-    return make_plan(
-        job,
-        now_s=now_s,
-        progress=lambda label, share: tell(label, READ_SHARE + span * share),
-    )
+    return make_plan(job, now_s=now_s, progress=progress)
 
 
-def _with(job: Job, *, seed: int | None, members: int | None) -> Job:
+def with_knobs(job: Job, *, seed: int | None, members: int | None) -> Job:
+    """The job with another seed or number of members, where one is given."""
     return replace(
         job,
         seed=job.seed if seed is None else seed,
@@ -120,5 +118,5 @@ def _with(job: Job, *, seed: int | None, members: int | None) -> Job:
     )
 
 
-def _silent(label: str, share: float) -> None:
+def silent(label: str, share: float) -> None:
     """Say nothing."""

@@ -245,6 +245,34 @@ def forward(
 
 
 @njit(cache=True)
+def trace(a: ArraysLike, order: Ints, back: Ints, row: int) -> Ints:
+    """The steps of one crew's order with its fills and loads, back from the final label ``row``.
+
+    Step numbers: visit i, fill point N + f, depot N + F + d.
+    """
+    visits, points = len(a.visit), len(a.fill)
+    backwards = np.empty(3 * order.size, dtype=np.int64)
+    count = 0
+    for p in range(order.size, 0, -1):
+        backwards[count] = order[p - 1]
+        count += 1
+        point, depot = back[p, row, 1], back[p, row, 2]
+        load_first = depot < -1
+        load = -2 - depot if load_first else depot
+        if load >= 0 and not load_first:
+            backwards[count] = visits + points + load
+            count += 1
+        if point >= 0:
+            backwards[count] = visits + point
+            count += 1
+        if load >= 0 and load_first:
+            backwards[count] = visits + points + load
+            count += 1
+        row = back[p, row, 0]
+    return backwards[:count][::-1].copy()
+
+
+@njit(cache=True)
 def _latest_at(a: ArraysLike, k: int, order: Ints) -> Floats:
     """Latest start of each visit that still leaves time for the rest, fills not counted (n,)."""
     n = order.size

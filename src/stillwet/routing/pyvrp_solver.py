@@ -24,7 +24,7 @@ from stillwet.routing.search import Model, Working, insert_all, make_model
 from stillwet.routing.solver import Budget, OnProgress, ShouldStop
 from stillwet.routing.watch import Watch
 
-_SEARCH_SHARE = 0.5  # of the budget; the rest goes to ruin and recreate
+_SEARCH_SHARE = 0.35  # of the budget; the rest goes to ruin and recreate
 _POLISH_UNTIL = 0.97  # of a time budget; the rest explains what is left out
 _ITERATIONS_PER_ROUND = 20  # PyVRP iterations that buy one round of ruin and recreate
 

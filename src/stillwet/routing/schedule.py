@@ -60,16 +60,7 @@ def steps_of(arrays: Arrays, crew: int, order: Ints) -> tuple[Ints, int]:
     if row < 0:
         empty = np.flatnonzero(counts == 0)
         return np.empty(0, dtype=np.int64), int(empty[0]) - 1 if empty.size else n - 1
-    visits, points = len(arrays.visit), len(arrays.fill)
-    steps: list[int] = []
-    for position in range(n, 0, -1):
-        steps.append(int(order[position - 1]))
-        previous, point, depot = (int(one) for one in back[position, row])
-        fill = [visits + point] if point >= 0 else []
-        load = [visits + points + (depot if depot >= 0 else -2 - depot)] if depot != -1 else []
-        steps += fill + load if depot < -1 else load + fill  # backwards
-        row = previous
-    return np.array(steps[::-1], dtype=np.int64), -1
+    return kernel.trace(arrays, order, back, row), -1
 
 
 def run_steps(arrays: Arrays, steps: Sequence[Ints]) -> Timetable:

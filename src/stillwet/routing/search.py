@@ -187,7 +187,9 @@ def insert_all(working: Working, candidates: Ints, rng: np.random.Generator | No
     """Insert what fits, the best worth for its time first; with ``rng`` the worths are jittered."""
     from stillwet.routing import kernel
 
-    model, crews, count = working.model, len(working.orders), candidates.size
+    model, crews = working.model, len(working.orders)
+    candidates = candidates[~working.served[candidates]]
+    count = candidates.size
     if count == 0 or crews == 0:
         return
     position = np.full((crews, count), -1, dtype=np.int64)
@@ -220,7 +222,7 @@ def insert_all(working: Working, candidates: Ints, rng: np.random.Generator | No
 
 def _jitter(rng: np.random.Generator, shape: int | tuple[int, int]) -> Floats:
     """Factors around 1, mostly near it, now and then far off: another order, another crew."""
-    spread = _JITTER * rng.random() ** 3
+    spread = _JITTER * rng.random() ** 2
     return rng.uniform(1.0 - spread, 1.0 + spread, shape)
 
 

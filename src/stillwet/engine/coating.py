@@ -129,8 +129,10 @@ def coat_needed(
         middle = 0.5 * (low + high)
         short = _left_at_end(middle, before, after, ask, exponent) < 0.0
         low, high = np.where(short, middle, low), np.where(short, high, middle)
-    mean = high / (spread.thinnest * spread.coat_factor)[None, :]
-    need = np.quantile(mean, confidence, axis=1, method="higher")
+    mean = np.where(
+        high < _THICKEST_KG_M2, high / (spread.thinnest * spread.coat_factor)[None, :], np.inf
+    )
+    need = np.quantile(mean, confidence, axis=1, method="inverted_cdf")
     return np.where(need > _THICKEST_KG_M2, np.inf, need)
 
 
@@ -156,21 +158,25 @@ def apply_from(
 ) -> Array:
     """The earliest lay time (S,) from which the coat still meets the demand; NaN when none does.
 
-    A later coat dries less before the fire, so the answer is found by halving, and is exact to
-    ``LAY_STEP_S``, rounded up.
+    A later coat dries less before the fire, so the answer is found by halving: the first multiple
+    of ``LAY_STEP_S`` that is early enough (or ``start_s`` or ``until_s`` themselves).
     """
-    low, high = np.full(coat.size, start_s), until_s.copy()
+    first_step_s = np.ceil(start_s / LAY_STEP_S) * LAY_STEP_S
+
+    def time_of(step: NDArray[np.int64]) -> Array:
+        return np.minimum(first_step_s + step * LAY_STEP_S, until_s)
 
     def meets(when: Array) -> NDArray[np.bool_]:
         return probability(drying, spread, ask, coat=coat, lay_s=when) >= confidence
 
-    from_start, at_until = meets(low), meets(high)
-    while float(np.max(high - low)) > LAY_STEP_S:
-        middle = 0.5 * (low + high)
-        good = meets(middle)
+    from_start, at_until = meets(np.full(coat.size, start_s)), meets(until_s)
+    high = np.ceil(np.maximum(until_s - first_step_s, 0.0) / LAY_STEP_S).astype(np.int64)
+    low = np.full(coat.size, -1)
+    while int(np.max(high - low)) > 1:
+        middle = (low + high) // 2
+        good = meets(time_of(middle))
         low, high = np.where(good, low, middle), np.where(good, middle, high)
-    found = np.minimum(np.ceil(high / LAY_STEP_S) * LAY_STEP_S, until_s)
-    return np.where(from_start, start_s, np.where(at_until, found, np.nan))
+    return np.where(from_start, start_s, np.where(at_until, time_of(high), np.nan))
 
 
 def hold_until(drying: Drying, spread: Spread, ask: Ask, *, coat: Array, lay_s: Array) -> Array:

@@ -99,7 +99,7 @@ class LineWork:
     """
 
     is_lit: bool
-    burn_side: Side | None = None
+    fire_side: Side | None = None
     wet_sides: WetSides = WetSides.ONE
     beginning: Beginning = Beginning.DOWNWIND
     crew_id: str = ""
@@ -118,6 +118,7 @@ class LineWork:
     refill_turn_s: float | None = None  # None: reckoned from the nearest water point
     connect_s: float = 240.0
     detour: float = 1.3
+    delay_share: float = 0.25  # mean random delay over planned work, both crews
 
     def __post_init__(self) -> None:
         need_bounded("ignition_pace", self.ignition_pace_m_s, 0.01, 5.0, "m/s")
@@ -125,6 +126,7 @@ class LineWork:
         need_bounded("follow_gap", self.follow_gap_s, 0.0, 7200.0, "s")
         need_bounded("connect", self.connect_s, 0.0, 7200.0, "s")
         need_bounded("detour", self.detour, 1.0, 10.0, "")
+        need_bounded("delay_share", self.delay_share, 0.0, 5.0, "")
         if self.coverage_kg_m2 is not None:
             need_bounded("coverage", self.coverage_kg_m2, 0.05, 20.0, "mm")
         if self.refill_turn_s is not None:

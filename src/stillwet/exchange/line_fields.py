@@ -44,6 +44,7 @@ _WORK = (
     Quantity("refill_turn", "time", 0.0, 6 * 3600.0, "s"),
     Quantity("connect", "time", 0.0, 7200.0, "s"),
     Quantity("detour", "", 1.0, 10.0),
+    Quantity("delay_share", "", 0.0, 5.0),
 )
 _MODEL = (
     Quantity("extinction_margin", "", 1.0, 5.0),
@@ -57,7 +58,7 @@ _MODEL = (
 )
 SPECS = {spec.name: spec for spec in (*_SEGMENT, *_FUEL, *_WORK, *_MODEL)}
 _LINE_TIMES = ("start", "finish", "arrival_from", "arrival_to")
-_LINE_WORDS = ("purpose", "line_name", "burn_side", "wet_sides", "beginning", "crew", "ignite")
+_LINE_WORDS = ("purpose", "line_name", "fire_side", "wet_sides", "beginning", "crew", "ignite")
 # Fields of the whole line: every segment of it says the same or says nothing.
 WHOLE_LINE = (
     *(spec.name for spec in (*_WORK, *_MODEL)),
@@ -188,14 +189,17 @@ def pick_work(picker: Picker, purpose: str) -> LineWork | None:
     }
     paces = {
         name: picker.number(SPECS[name])
-        for name in ("ignition_pace", "spray_walk", "follow_gap", "connect", "detour")
+        for name in (
+            *("ignition_pace", "spray_walk", "follow_gap"),
+            *("connect", "detour", "delay_share"),
+        )
     }
     times = {name: picker.time(name) if picker.has(name) else None for name in _LINE_TIMES}
     sector = {
         name: picker.bearing(name) if picker.has(name) else None
         for name in ("wind_from", "wind_to")
     }
-    side = _word(picker, "burn_side", [word.value for word in Side])
+    side = _word(picker, "fire_side", [word.value for word in Side])
     sides = _word(picker, "wet_sides", [word.value for word in WetSides])
     beginning = _word(picker, "beginning", [word.value for word in Beginning])
     crew = picker.text("crew") if picker.has("crew") else ""
@@ -204,7 +208,7 @@ def pick_work(picker: Picker, purpose: str) -> LineWork | None:
     with picker.findings.catching():
         return LineWork(
             is_lit=lit,
-            burn_side=Side(side) if side else None,
+            fire_side=Side(side) if side else None,
             wet_sides=WetSides(sides) if sides else WetSides.ONE,
             beginning=Beginning(beginning) if beginning else Beginning.DOWNWIND,
             crew_id=crew,
@@ -223,6 +227,7 @@ def pick_work(picker: Picker, purpose: str) -> LineWork | None:
             refill_turn_s=optional["refill_turn"],
             connect_s=paces["connect"],
             detour=paces["detour"],
+            delay_share=paces["delay_share"],
         )
     return None
 

@@ -175,6 +175,23 @@ def water_boiled_by_flames(
     return boiled
 
 
+def ground_view_past_flames(*, tilt_deg: Numbers) -> Numbers:
+    """View factor [-] of a long front from level ground one flame length from its base.
+
+    ``(1 - cos a)/2``, ``a = 45 deg + tilt/2`` the height of the flame's tip above the ground as
+    seen from there; tilt_deg from vertical, towards the ground looked at. Where flames end the
+    strip has to hold; nearer they may dry it. Exact for a plane, endless flame (crossed strings,
+    Hottel 1954).
+
+    >>> round(float(ground_view_past_flames(tilt_deg=0.0)), 4)
+    0.1464
+    """
+    need_within("tilt", tilt_deg, 0.0, 90.0, "deg")
+    height = np.radians(45.0 + 0.5 * np.asarray(tilt_deg))
+    view: Numbers = 0.5 * (1.0 - np.cos(height))
+    return view
+
+
 def share_caught(*, leaf_area_index: Numbers, extinction: Numbers) -> Numbers:
     """Share [-] of what falls on a canopy that meets a leaf: ``1 - exp(-K L)``.
 

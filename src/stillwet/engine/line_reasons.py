@@ -1,0 +1,200 @@
+"""Why a line can or cannot be done, in words a burn boss can act on, and the rules that stop it."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillwet.domain.line_plan import Hindrance, LineHour, LineSegmentPlan
+from stillwet.domain.lines import Line
+from stillwet.domain.plan import Verdict
+from stillwet.engine.line_schedule import Stop
+from stillwet.engine.line_search import Attempt, Frame
+from stillwet.engine.line_work import crew_of
+from stillwet.engine.verdicts import CONFIDENT
+from stillwet.units import from_si
+
+Array = NDArray[np.float64]
+
+_PLENTY_S = 600.0  # an hour is named as a good one when it allows at least this lag
+_MOST_HOURS = 12
+
+
+def length_words(metres: float) -> str:
+    """A length for a sentence that both kinds of reader see."""
+    return f"{metres:.1f} m ({from_si(metres, 'ft'):.0f} ft)"
+
+
+def coverage_words(water_kg_m2: float) -> str:
+    """A coverage for a sentence that both kinds of reader see."""
+    return f"{water_kg_m2:.1f} L/m2 ({from_si(water_kg_m2, 'gal/100ft2'):.1f} gal per 100 ft2)"
+
+
+def flow_words(flow_m3_s: float) -> str:
+    """A flow for a sentence that both kinds of reader see."""
+    return f"{from_si(flow_m3_s, 'l/min'):.0f} L/min ({from_si(flow_m3_s, 'gal/min'):.0f} gal/min)"
+
+
+def minutes_words(seconds: float) -> str:
+    """A time span in whole minutes."""
+    return f"{max(seconds, 0.0) / 60.0:.0f} min"
+
+
+def good_hours(hours: tuple[LineHour, ...], lag_s: float) -> tuple[float, ...]:
+    """The hours of wetting that allow this lag with the planned coverage, in an allowed wind."""
+    return tuple(hour.time_s for hour in hours if hour.lag_90_s >= lag_s and hour.may_light)[
+        :_MOST_HOURS
+    ]
+
+
+def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
+    """Too dry to hold: no lag is left at the hours the segment is worked, even fully loaded."""
+    if segment.lag_allowed_s is None or segment.lag_allowed_s > 0.0:
+        return None
+    if frame.line.work.is_lit:
+        black = max(hour.black_s for hour in segment.hours)
+        reason = (
+            f"{segment.name}: with {coverage_words(segment.coverage_kg_m2)} the strip is too dry "
+            f"before {length_words(segment.black_depth_m)} of black stand beside it, which takes "
+            f"up to {minutes_words(black)}."
+        )
+        frees = [
+            "light in damper, calmer hours",
+            "let a shallower black do, if that is safe here",
+            "let the fire run into the unit faster: strips, or wind away from the line",
+        ]
+    else:
+        reason = (
+            f"{segment.name}: a strip wetted now is too dry before the fire has come, at "
+            f"{coverage_words(segment.coverage_kg_m2)}."
+        )
+        frees = ["wet it later, nearer to the fire's arrival", "wet it a second time"]
+    if np.isfinite(segment.coverage_needed_kg_m2):
+        frees.insert(0, f"lay {coverage_words(segment.coverage_needed_kg_m2)}")
+    else:
+        frees.append("no coverage that clings to this fuel does it: use another kind of line")
+    return Hindrance(
+        "too dry to hold",
+        segment.segment_id,
+        reason,
+        tuple(frees),
+        good_hours(segment.hours, _PLENTY_S),
+    )
+
+
+def width_hindrance(line: Line, segment: LineSegmentPlan) -> Hindrance | None:
+    """Flames too long for the width, by the multiple that the plan goes by."""
+    planned = next(check for check in segment.widths if check.is_planned)
+    if planned.is_enough:
+        return None
+    most = segment.barrier_width_m / planned.multiple
+    reason = (
+        f"{segment.name}: flames of {length_words(segment.flame_length_m)} beside it ask for "
+        f"{length_words(planned.needed_m)} of width ({planned.multiple:g} times); there are "
+        f"{length_words(segment.barrier_width_m)}."
+    )
+    frees = (
+        f"widen the strip by {length_words(planned.needed_m - segment.barrier_width_m)}",
+        f"light only while flames beside it stay under {length_words(most)}",
+        "mow or cut the fuel beside the strip first",
+    )
+    hours = tuple(
+        hour.time_s for hour in segment.hours if hour.flame_length_m <= most and hour.may_light
+    )
+    return Hindrance("flames too long", segment.segment_id, reason, frees, hours[:_MOST_HOURS])
+
+
+def stop_hindrance(frame: Frame, attempt: Attempt, at: LineSegmentPlan) -> Hindrance | None:
+    """What ended the schedule before the end of the line, if anything did."""
+    stop = attempt.walk.stop
+    if stop is None or stop is Stop.DRY:
+        return None
+    line, crew = frame.line, crew_of(frame.job, frame.line)
+    if stop is Stop.WATER:
+        usable = from_si(crew.usable_m3, "l")
+        return Hindrance(
+            "no water",
+            at.segment_id,
+            f"{at.name}: {crew.name} runs dry (usable tank {usable:.0f} L, "
+            f"{from_si(crew.usable_m3, 'gal'):.0f} gal) and there is no water to refill from.",
+            ("add a water point or a tender (refill_turn)", "use a crew with a larger tank"),
+        )
+    if stop is Stop.WIND:
+        return Hindrance(
+            "wind",
+            at.segment_id,
+            f"{at.name}: no forecast wind in the time left lets it be lit before the strip is dry.",
+            ("choose hours with the wind in the sector", "widen the sector, if that is safe here"),
+            good_hours(at.hours, _PLENTY_S),
+        )
+    if stop is Stop.TIME:
+        return Hindrance(
+            "time",
+            at.segment_id,
+            f"{at.name}: the work is not finished in the time there is.",
+            (
+                "start earlier",
+                f"more flow than {flow_words(crew.spray_flow_m3_s)}, a nearer water point or a "
+                "second crew",
+            ),
+        )
+    return Hindrance(
+        "crew too slow",
+        at.segment_id,
+        f"{at.name}: the torch comes later than the {minutes_words(at.lag_allowed_s or 0.0)} that "
+        "the strip allows.",
+        (
+            f"light faster than {line.work.ignition_pace_m_s:.2f} m/s, or with two torches",
+            f"follow closer than {minutes_words(line.work.follow_gap_s)}",
+            "wet shorter stretches and wait",
+        ),
+        good_hours(at.hours, _PLENTY_S),
+    )
+
+
+def segment_verdict(line: Line, segment: LineSegmentPlan) -> Verdict:
+    """Whether one segment holds, by its own lag and width."""
+    narrowest = min(segment.widths, key=lambda check: check.multiple)
+    planned = next(check for check in segment.widths if check.is_planned)
+    lags_50 = [hour.lag_50_s for hour in _worked(segment)]
+    sure = segment.lag_allowed_s is not None and segment.lag_allowed_s > 0.0
+    even = bool(lags_50) and min(lags_50) > 0.0
+    if not even or not (narrowest.is_enough or planned.is_enough):
+        return Verdict.WILL_NOT_HOLD
+    return Verdict.HOLDS if sure and planned.is_enough else Verdict.DOUBTFUL
+
+
+def _worked(segment: LineSegmentPlan) -> tuple[LineHour, ...]:
+    """The hours about the segment's wetting; the first one when it is not reached."""
+    if segment.wet_from_s is None or segment.wet_to_s is None:
+        return segment.hours[:1]
+    first, last = segment.wet_from_s - 3600.0, segment.wet_to_s + 3600.0
+    return tuple(hour for hour in segment.hours if first < hour.time_s < last)
+
+
+def line_verdict(attempt: Attempt, segments: tuple[LineSegmentPlan, ...]) -> Verdict:
+    """The line is as good as its weakest segment and its schedule."""
+    order = (Verdict.WILL_NOT_HOLD, Verdict.DOUBTFUL, Verdict.HOLDS)
+    worst = min((segment.verdict for segment in segments), key=order.index)
+    if attempt.walk.stop is not None:
+        return Verdict.WILL_NOT_HOLD
+    if worst is Verdict.HOLDS and attempt.share < CONFIDENT:
+        return Verdict.DOUBTFUL
+    return worst
+
+
+def line_reason(
+    line: Line, attempt: Attempt, verdict: Verdict, hindrances: tuple[Hindrance, ...]
+) -> str:
+    """Why, in a sentence; what cannot be done comes first."""
+    if hindrances:
+        more = len(hindrances) - 1
+        return hindrances[0].reason + (f" And {more} more, see below." if more else "")
+    if verdict is Verdict.HOLDS:
+        if line.work.is_lit:
+            return "As forecast, every spot is lit while its strip is wet enough."
+        return "As forecast, the whole strip is still wet enough when the fire comes."
+    return (
+        f"Kept to the minute it works; with ordinary delays only "
+        f"{int(100 * attempt.share)} of 100 runs keep every rule."
+    )

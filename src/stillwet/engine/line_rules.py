@@ -1,0 +1,111 @@
+"""The rules that stop wetting and lighting, and whether the plan as forecast keeps them."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from stillwet.domain.line_plan import LineSegmentPlan, StopRule
+from stillwet.engine.line_reasons import length_words, minutes_words
+from stillwet.engine.line_schedule import Stop
+from stillwet.engine.line_search import Attempt, Frame
+from stillwet.engine.verdicts import CONFIDENT
+from stillwet.units import from_si
+
+
+def stop_rules(
+    frame: Frame, attempt: Attempt, segments: tuple[LineSegmentPlan, ...]
+) -> tuple[StopRule, ...]:
+    """The rules that end lighting or wetting, and whether the forecast keeps them."""
+    rules = [_lag_rule(frame, attempt), _late_rule(frame, attempt), _flame_rule(segments)]
+    wind = _wind_rule(frame)
+    return (*rules, wind, _over_rule())
+
+
+def _lag_rule(frame: Frame, attempt: Attempt) -> StopRule:
+    if not frame.line.work.is_lit:
+        return StopRule(
+            "dried out",
+            "A strip wetted longer ago than the hold time counts as no line: wet it afresh or "
+            "pull back.",
+            "kept" if attempt.walk.stop is None else "broken: see above",
+            attempt.walk.stop is None,
+        )
+    slack = attempt.walk.latest_s - attempt.walk.lit_to_s
+    least = float(np.nanmin(slack)) if np.isfinite(slack).any() else 0.0
+    kept = attempt.walk.stop not in (Stop.LAG, Stop.DRY)
+    return StopRule(
+        "lag exceeded",
+        "Do not light beside a spot wetted longer ago than the lag shown for its hour: wet it "
+        "afresh first.",
+        f"least time to spare {minutes_words(least)}" if kept else "broken: see above",
+        kept,
+    )
+
+
+def _late_rule(frame: Frame, attempt: Attempt) -> StopRule:
+    if not frame.line.work.is_lit:
+        return StopRule(
+            "crew late",
+            "Wetting that is not done by the time shown is left: the crew goes.",
+            "kept" if attempt.walk.stop is not Stop.TIME else "broken: see above",
+            attempt.walk.stop is not Stop.TIME,
+        )
+    return StopRule(
+        "crew late",
+        "The torch never passes the last wet mark, and waits there while the tank is filled. The "
+        "lag of a stretch wetted late counts from when it was wetted.",
+        f"{int(100 * attempt.share)} of 100 runs with delays keep every rule",
+        attempt.share >= CONFIDENT,
+    )
+
+
+def _flame_rule(segments: tuple[LineSegmentPlan, ...]) -> StopRule:
+    planned = [next(c for c in s.widths if c.is_planned) for s in segments]
+    most = min(
+        segment.barrier_width_m / check.multiple
+        for segment, check in zip(segments, planned, strict=True)
+    )
+    kept = all(check.is_enough for check in planned)
+    return StopRule(
+        "flames too long",
+        f"Stop when flames beside the narrowest strip grow past {length_words(most)}.",
+        "kept" if kept else "broken: see above",
+        kept,
+    )
+
+
+def _wind_rule(frame: Frame) -> StopRule:
+    work = frame.line.work
+    parts = []
+    if work.wind_from_deg is not None and work.wind_to_deg is not None:
+        parts.append(
+            f"leaves the sector {work.wind_from_deg:.0f} clockwise to {work.wind_to_deg:.0f} deg"
+        )
+    if work.wind_limit_m_s is not None:
+        limit = work.wind_limit_m_s
+        parts.append(f"passes {limit:.1f} m/s ({from_si(limit, 'mph'):.0f} mph) at 10 m")
+    if not parts:
+        return StopRule(
+            "wind shift",
+            "No sector or limit is given: stop at any shift towards the line, and agree beforehand "
+            "what that is.",
+            "not checked",
+            False,
+        )
+    wrong = int((~frame.may_light).sum())
+    told = "no hour is outside" if not wrong else f"{wrong} of {frame.may_light.size} hours outside"
+    return StopRule(
+        "wind shift",
+        f"Stop lighting and wetting when the wind {' or '.join(parts)}.",
+        told,
+        not wrong,
+    )
+
+
+def _over_rule() -> StopRule:
+    return StopRule(
+        "fire over the line",
+        "Fire on the wrong side of the strip, or under the gel: stop lighting, everybody on it.",
+        "not reckoned",
+        True,
+    )

@@ -130,8 +130,10 @@ def _source(fuel: Fuel, found: _Reckoned) -> str:
 
 
 def _reckon(job: Job, fuel: Fuel, from_s: float, to_s: float) -> _Reckoned:
-    """The front at the worst of the window's hours and ends, under the forecast as it stands."""
-    moments = np.array([*np.arange(from_s, to_s, HOUR_S), to_s])
+    """The front at the worst hour that the window touches, under the forecast as it stands."""
+    time_s = job.weather.time_s
+    touched = time_s[(time_s > from_s - HOUR_S) & (time_s < to_s + HOUR_S)]
+    moments = touched if touched.size else np.array([to_s])
     airs = [air_at(job, None, float(when_s)) for when_s in moments]
     every = Air(
         *(np.concatenate([getattr(air, item.name) for air in airs]) for item in fields(Air))

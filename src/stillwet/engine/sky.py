@@ -235,24 +235,20 @@ def job_sky(job: Job, members: Members) -> Sky:
 
 
 def air_at(job: Job, members: Members | None, when_s: float) -> Air:
-    """The air at one moment in every member, with the same errors as ``job_sky``."""
+    """The air in the hour nearest a moment in every member, with the same errors as ``job_sky``.
+
+    Not between hours: what the error's modes leave out turns its sign there.
+    """
     from_s, to_s = _job_hours(job)
     hours = _window(job.weather, from_s, to_s)
     errors = _Errors(job.weather, hours, from_s, members, job.uncertainty)
-    time_s = job.weather.time_s[hours]
-    position = np.clip((when_s - time_s[0]) / HOUR_S, 0.0, time_s.size - 1.0)
-    lower = min(int(position), time_s.size - 2)
-    share = position - lower
-
-    def then(column: Array) -> Array:
-        return np.asarray((1.0 - share) * column[lower] + share * column[lower + 1])
-
     temperature, humidity, wind_10m = _air(job.weather, errors, job.uncertainty)
     ghi, _, _, sun_time_s = _sun(job.weather, hours)
     cloud = np.clip(_cloud(job.weather, hours, errors, ghi, sun_time_s), 0.0, 1.0)
+    hour = int(np.argmin(np.abs(job.weather.time_s[hours] - when_s)))
     return Air(
-        air_temperature_k=then(temperature),
-        relative_humidity=then(humidity),
-        wind_speed_m_s=then(wind_10m),
-        cloud_cover=np.broadcast_to(then(cloud), then(wind_10m).shape),
+        air_temperature_k=temperature[hour],
+        relative_humidity=humidity[hour],
+        wind_speed_m_s=wind_10m[hour],
+        cloud_cover=np.broadcast_to(cloud[hour], wind_10m[hour].shape),
     )

@@ -35,9 +35,10 @@ def as_laid(job: Job, plan: Plan, changed: Job) -> dict[str, AsLaid]:
     chances = iter(_chances(job, changed, coated))
     found = {}
     for asset in changed.assets:
-        faces = [(next(chances), face.surface.label) for face in coated[asset.id]]
-        chance, label = min(faces)
-        found[asset.id] = AsLaid(verdict_of(chance), chance, label)
+        faces = [(next(chances), face) for face in coated[asset.id]]
+        # As in a plan: of faces with the same chance, the one that needs the thickest coat.
+        chance, face = min(faces, key=lambda each: (each[0], -each[1].coat_needed_kg_m2))
+        found[asset.id] = AsLaid(verdict_of(chance), chance, face.surface.label)
     return found
 
 

@@ -164,7 +164,7 @@ def apply_from(
     first_step_s = np.ceil(start_s / LAY_STEP_S) * LAY_STEP_S
 
     def time_of(step: NDArray[np.int64]) -> Array:
-        return np.minimum(first_step_s + step * LAY_STEP_S, until_s)
+        return np.asarray(np.minimum(first_step_s + step * LAY_STEP_S, until_s))
 
     def meets(when: Array) -> NDArray[np.bool_]:
         return probability(drying, spread, ask, coat=coat, lay_s=when) >= confidence

@@ -45,7 +45,7 @@ def governing_cause(found: Finding) -> str:
     if found.apply_until_s < found.start_s:
         return "time"
     if verdict_of(found.probability) is not Verdict.HOLDS:
-        return "fire" if found.water_demand + found.reserve > 0.5 * found.cling else "cling"
+        return "fire" if found.water_demand > found.drying else "cling"
     if found.coat <= found.thinnest + 1e-9:
         return "thinnest coat"
     if found.water_demand > found.drying:

@@ -61,6 +61,11 @@ def test_verdict_by_confidence(probability: float, verdict: Verdict) -> None:
             "The thickest coat that clings, 6.0 mm (0.24 in), is enough in 72 of 100 cases",
         ),
         (
+            {"probability": 0.2, "drying": 1.4, "cling": 1.1, "water_demand": 0.3},
+            "cling",
+            "The thickest coat that clings, 1.1 mm (0.04 in), is too little: the weather takes 1.4",
+        ),
+        (
             {"probability": 0.2, "drying": 7.0},
             "cling",
             "the weather takes 7.0 mm (0.28 in) before the fire",

@@ -11,6 +11,7 @@ import time
 import warnings
 from collections.abc import Callable
 from dataclasses import dataclass
+from importlib.metadata import version
 from typing import Any
 
 import numpy as np
@@ -42,7 +43,7 @@ class PyvrpSolver:
     @property
     def name(self) -> str:
         """Shown beside the plan."""
-        return "PyVRP 0.14 with exact refills"
+        return f"PyVRP {version('pyvrp')} with exact refills"
 
     def solve(
         self,

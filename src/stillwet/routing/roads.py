@@ -173,9 +173,10 @@ def _split_graph(
         feet = feet[np.argsort(share[feet], kind="stable")]
         chain = np.concatenate([[roads.edge_from[one]], nodes + feet, [roads.edge_to[one]]])
         steps = np.diff(np.concatenate([[0.0], share[feet], [1.0]])) * seconds[one]
-        pieces.append((chain[:-1], chain[1:], steps, np.full(steps.size, roads.one_way[one])))
-    tail, head, cost, one_way = (np.concatenate(column) for column in zip(*pieces, strict=True))
-    back = ~one_way
+        one_way = roads.one_way[one] & (steps > _LEAST_EDGE_S)  # a place at a junction is on it
+        pieces.append((chain[:-1], chain[1:], steps, one_way))
+    tail, head, cost, forward = (np.concatenate(column) for column in zip(*pieces, strict=True))
+    back = ~forward
     tails, heads = np.concatenate([tail, head[back]]), np.concatenate([head, tail[back]])
     costs = np.maximum(np.concatenate([cost, cost[back]]), _LEAST_EDGE_S)
     tails, heads, costs = _quickest_of_parallel(tails, heads, costs)

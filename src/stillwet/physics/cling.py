@@ -103,6 +103,29 @@ def yield_needed(
     return stress
 
 
+def yield_most(
+    *,
+    coat_kg_m2: Numbers,
+    tilt_deg: Numbers,
+    safety: Numbers,
+    adhesion_stress_pa: Numbers = ADHESION_STRESS_PA,
+    adhesion_exponent: Numbers = ADHESION_EXPONENT,
+) -> Numbers:
+    """Stiffest mix [Pa] that still keeps this coat [kg/m2]: beyond it a richer mix falls off.
+
+    Parameters as in ``cling_limit``; adhesion_exponent m above 1. The falling branch of
+    ``clinging_stress`` solved for the yield stress, ``tau_y = tau_w (tau_w/tau)^(1/(m-1))`` with
+    tau the stress that the coat needs. 0 where no mix keeps the coat, infinity on a level face.
+    """
+    needed = np.asarray(coat_kg_m2, dtype=float) * safety * GRAVITY
+    needed = needed * downhill_share(tilt_deg=tilt_deg)
+    wetting = np.asarray(adhesion_stress_pa, dtype=float)
+    with np.errstate(divide="ignore"):
+        stiffest = wetting * (wetting / needed) ** (1.0 / (np.asarray(adhesion_exponent) - 1.0))
+    most: Numbers = np.where(needed > wetting, 0.0, stiffest)[()]
+    return most
+
+
 def leaf_retention(
     *,
     yield_pa: Numbers,

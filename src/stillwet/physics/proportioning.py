@@ -52,6 +52,18 @@ def ratio_from_mass(
     return np.asarray(drawn_kg, dtype=float) / (concentrate_density_kg_m3 * np.asarray(mix_m3))
 
 
+def ratio_by_mass(*, drawn_kg: Numbers, water_kg: Numbers) -> Numbers:
+    """Ratio by mass [fraction] from the powder used up and the water it went into [kg]."""
+    powder = np.asarray(drawn_kg, dtype=float)
+    return powder / (powder + water_kg)
+
+
+def ratio_from_flows(*, concentrate_m3_s: Numbers, mix_m3_s: Numbers) -> Numbers:
+    """Ratio [fraction] from two flow meters: concentrate, and finished mix [m3/s]."""
+    ratio: Numbers = np.asarray(concentrate_m3_s, dtype=float) / np.asarray(mix_m3_s)
+    return ratio
+
+
 def ratio_from_density(
     *, mix_kg_m3: Numbers, water_kg_m3: Numbers, concentrate_kg_m3: Numbers
 ) -> Numbers:

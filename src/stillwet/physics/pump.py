@@ -7,6 +7,7 @@ falls. "Cannot" is an answer with its reason, not an error.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -103,6 +104,7 @@ class OperatingPoint:
         return not self.reason
 
 
+@cache
 def effective_bore(*, rule: HoseRule, which: CoefficientSet) -> float:
     """Bore of the smooth pipe [m] that loses what the hose rule says, for water at 6 m/s.
 
@@ -190,6 +192,59 @@ def _available(flow: float, pump: PumpCurve, lay: HoseLay) -> tuple[float, float
     if lay.eductor_flow_m3_s is None:
         return given, given
     return given, float(eductor_outlet(inlet_pa=given, loss_share=lay.eductor_loss))
+
+
+def spare_pressure(
+    *,
+    flow_m3_s: float,
+    pump: PumpCurve,
+    lay: HoseLay,
+    yield_pa: Numbers,
+    consistency_pa_s: Numbers,
+    index: Numbers,
+    density_kg_m3: float,
+    which: CoefficientSet = "a",
+) -> Numbers:
+    """Pressure left over at a flow [Pa] for many mixes at once; below 0 the flow does not come.
+
+    Parameters: flow_m3_s [m3/s]; pump, lay and which as in ``operating_point``; yield_pa [Pa],
+    consistency_pa_s [Pa s^n] and index [-] of the mixes, any shapes that broadcast;
+    density_kg_m3 [kg/m3]. It is 0 at the operating point and falls as the flow rises.
+    """
+    left = _available(flow_m3_s, pump, lay)[1] - sum(
+        map(
+            float,
+            (
+                fitting_loss(
+                    flow_m3_s=flow_m3_s,
+                    bore_m=lay.hoses[-1][0],
+                    loss_coefficient=lay.fitting_coefficient,
+                    density_kg_m3=density_kg_m3,
+                ),
+                lift_pressure(height_m=lay.lift_m, density_kg_m3=density_kg_m3),
+                nozzle_pressure_freeman(flow_m3_s=flow_m3_s, diameter_m=lay.tip_m),
+            ),
+        )
+    )
+    shape = np.broadcast(yield_pa, consistency_pa_s, index).shape
+    taken: Numbers = np.zeros(shape)
+    for bore, length in lay.hoses:
+        rule = hose_rule(bore_m=bore)
+        water = hose_loss_rule(
+            flow_m3_s=flow_m3_s, length_m=length, coefficient=rule.coefficient(which)
+        )
+        thick = pressure_drop_herschel_bulkley(
+            flow_m3_s=flow_m3_s,
+            length_m=length,
+            yield_pa=yield_pa,
+            consistency_pa_s=consistency_pa_s,
+            index=index,
+            diameter_m=effective_bore(rule=rule, which=which),
+            density_kg_m3=density_kg_m3,
+        )
+        taken = taken + np.maximum(water, thick)
+    spare: Numbers = left - taken
+    return spare
 
 
 def operating_point(

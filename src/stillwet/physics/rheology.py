@@ -93,6 +93,18 @@ def hydration(
     return -np.expm1(-np.asarray(age_s, dtype=float) / time_s)
 
 
+def hydration_wait(
+    *, share: Numbers, temperature_k: Numbers, hydration_time_s: Numbers = HYDRATION_TIME_S
+) -> Numbers:
+    """Seconds from mixing until a mix has swollen to this share: the inverse of ``hydration``.
+
+    Parameters: share [-], 0 to below 1; temperature_k of the water [K]; hydration_time_s at 21 C
+    [s].
+    """
+    time_s = hydration_time_tanaka(hydration_time_s=hydration_time_s, temperature_k=temperature_k)
+    return -time_s * np.log1p(-np.asarray(share, dtype=float))
+
+
 def effective_ratio(
     *,
     ratio: Numbers,

@@ -92,3 +92,28 @@ def test_foliage_adds_up_over_its_leaves() -> None:
     assert cling.foliage_retention(
         leaf_area_index=2.0, wetted_share=0.5, leaf_retention_kg_m2=1.3
     ) == pytest.approx(1.3)
+
+
+@pytest.mark.parametrize("coat", [0.5, 3.0, 8.0])
+def test_the_stiffest_mix_that_keeps_a_coat_is_on_the_falling_branch(coat: float) -> None:
+    """At the yield stress told the cling limit is the coat; a little stiffer and it is less."""
+    most = float(np.asarray(cling.yield_most(coat_kg_m2=coat, tilt_deg=70.0, safety=1.5)))
+    assert most > cling.ADHESION_STRESS_PA
+    kept, less = (
+        float(
+            np.asarray(
+                cling.cling_limit(
+                    yield_pa=share * most, tilt_deg=70.0, density_kg_m3=1000.0, safety=1.5
+                )
+            )
+        )
+        for share in (1.0, 1.05)
+    )
+    assert kept == pytest.approx(coat)
+    assert less < coat
+
+
+def test_no_mix_keeps_a_coat_that_asks_for_more_than_adhesion() -> None:
+    """20 mm on a wall pulls 196 Pa, above the 150 Pa of adhesion; a level face keeps it."""
+    assert cling.yield_most(coat_kg_m2=20.0, tilt_deg=90.0, safety=1.0) == 0.0
+    assert np.isinf(cling.yield_most(coat_kg_m2=20.0, tilt_deg=0.0, safety=1.0))

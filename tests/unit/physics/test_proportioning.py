@@ -129,3 +129,14 @@ def test_false_alarms_are_as_rare_as_published() -> None:
         for run in random.normal(size=(200, 100))
     )
     assert 15 <= alarms <= 60
+
+
+def test_ratio_by_mass_counts_the_powder_in_the_mix() -> None:
+    """1 kg of powder in 99 kg of water is 1 % of the mix, not 1/99."""
+    assert p.ratio_by_mass(drawn_kg=1.0, water_kg=99.0) == pytest.approx(0.01)
+
+
+def test_ratio_from_flows_by_hand() -> None:
+    """0.3 of 30 gallons a minute is 1 %."""
+    shown = p.ratio_from_flows(concentrate_m3_s=0.3, mix_m3_s=30.0)
+    assert shown == pytest.approx(0.01)

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
+import numpy as np
 import pytest
 
 from stillwet.constants import WATER_DENSITY
@@ -140,3 +141,60 @@ def test_bad_pump_curves_are_refused() -> None:
         pump.PumpCurve((0.0, 20.0), (4.0, 5.0))
     with pytest.raises(StillwetError, match="two or more pairs"):
         pump.PumpCurve((0.0,), (4.0,))
+
+
+@pytest.mark.parametrize("which", ["a", "b"])
+@pytest.mark.parametrize("gel", [THIN, FlowCurve(1e-6, 1.0e-3, 1.0, 1000.0)])
+def test_no_pressure_is_left_over_where_pump_and_lay_meet(
+    gel: FlowCurve, which: hose.CoefficientSet
+) -> None:
+    """Spare pressure is 0 at the operating point, above it at less flow, below it at more."""
+    flow = pump.operating_point(pump=ENGINE, lay=LAY, gel=gel, which=which).flow_m3_s
+    less, at, more = (
+        float(
+            np.asarray(
+                pump.spare_pressure(
+                    flow_m3_s=share * flow,
+                    pump=ENGINE,
+                    lay=LAY,
+                    yield_pa=gel.yield_pa,
+                    consistency_pa_s=gel.consistency_pa_s,
+                    index=gel.index,
+                    density_kg_m3=gel.density_kg_m3,
+                    which=which,
+                )
+            )
+        )
+        for share in (0.9, 1.0, 1.1)
+    )
+    assert less > 1e3
+    assert at == pytest.approx(0.0, abs=1.0)
+    assert more < -1e3
+
+
+def test_spare_pressure_takes_many_mixes_at_once() -> None:
+    """Each mix by itself and all together give the same; the stiffer mix leaves less."""
+    mixes = np.array([5.0, 40.0]), np.array([2.0, 15.0]), np.array([0.5, 0.4])
+    both = pump.spare_pressure(
+        flow_m3_s=20.0 * GPM,
+        pump=ENGINE,
+        lay=LAY,
+        yield_pa=mixes[0],
+        consistency_pa_s=mixes[1],
+        index=mixes[2],
+        density_kg_m3=1000.0,
+    )
+    each = [
+        pump.spare_pressure(
+            flow_m3_s=20.0 * GPM,
+            pump=ENGINE,
+            lay=LAY,
+            yield_pa=mixes[0][i],
+            consistency_pa_s=mixes[1][i],
+            index=mixes[2][i],
+            density_kg_m3=1000.0,
+        )
+        for i in range(2)
+    ]
+    assert np.asarray(both) == pytest.approx(np.array(each))
+    assert np.asarray(both)[1] < np.asarray(both)[0]

@@ -130,3 +130,15 @@ def test_a_60_rpm_viscosity_does_not_fix_the_yield_stress() -> None:
     short = spindle_viscosity(yield_pa=5.0, consistency_pa_s=8.75, index=0.4)
     long = spindle_viscosity(yield_pa=25.0, consistency_pa_s=3.72, index=0.4)
     assert short == pytest.approx(long, rel=0.01)
+
+
+def test_hydration_wait_is_when_the_share_is_reached() -> None:
+    """After the wait the mix has swollen to the share asked for; cold water takes longer."""
+    warm, cold = (
+        float(np.asarray(rheology.hydration_wait(share=0.95, temperature_k=t, hydration_time_s=60)))
+        for t in (294.15, 277.15)
+    )
+    assert warm == pytest.approx(60.0 * 2.9957, rel=1e-4)  # ln 20
+    reached = rheology.hydration(age_s=cold, temperature_k=277.15, hydration_time_s=60.0)
+    assert reached == pytest.approx(0.95)
+    assert cold / warm == pytest.approx(1.7, abs=0.1)

@@ -84,6 +84,8 @@ class Asset:
     released: bool = True  # the owner or utility has released it for spraying
     note: str = ""
     basis: Mapping[str, Basis] = field(default_factory=dict)
+    must: bool = False  # crews cover it before anything that is not a must
+    needs: frozenset[str] = frozenset()  # what a crew must have for it: "ladder", "long hose"
 
     def __post_init__(self) -> None:
         need_text("id", self.id)

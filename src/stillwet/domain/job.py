@@ -9,7 +9,8 @@ from stillwet.domain.assets import Asset
 from stillwet.domain.basis import Basis
 from stillwet.domain.checks import need_bounded, need_text
 from stillwet.domain.lines import Line
-from stillwet.domain.products import Crew, Product, WaterPoint
+from stillwet.domain.products import Crew, Depot, Product, WaterPoint
+from stillwet.domain.roads import Road
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -84,6 +85,8 @@ class Job:
     input_hash: str = ""  # of every file read
     sources: tuple[str, ...] = ()  # file names read, for the plan
     remarks: tuple[str, ...] = ()  # what reading had to assume or leave out, for the plan
+    depots: tuple[Depot, ...] = ()  # of concentrate
+    roads: tuple[Road, ...] = ()
 
     def __post_init__(self) -> None:
         need_text("job name", self.name)

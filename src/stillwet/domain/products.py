@@ -1,4 +1,4 @@
-"""Products (the concentrate), crews and water points."""
+"""Products (the concentrate), crews, water points and depots of concentrate."""
 
 from __future__ import annotations
 
@@ -67,7 +67,11 @@ class Product:
 
 @dataclass(frozen=True, slots=True)
 class Crew:
-    """An engine or team: what it carries and how fast it sprays."""
+    """An engine or team: what it carries and how fast it sprays.
+
+    The optional fields are for the crews' day; None where the job says nothing: a start anywhere
+    near the assets, a shift without end, a full tank, concentrate for whatever it is sent to.
+    """
 
     id: str
     name: str
@@ -78,6 +82,13 @@ class Crew:
     setup_s: float  # per asset: park, pull hose, mix, test the pattern
     speed_m_s: float  # on the road
     basis: Mapping[str, Basis] = field(default_factory=dict)
+    start_m: tuple[float, float] | None = None  # where it stands at the start of its shift
+    shift_from_s: float | None = None
+    shift_to_s: float | None = None
+    capabilities: frozenset[str] = frozenset()  # "ladder", "long hose": what assets may need
+    water_m3: float | None = None  # in the tank at the start
+    concentrate_m3: float | None = None  # on board at the start
+    concentrate_room_m3: float | None = None  # the most it carries
 
     def __post_init__(self) -> None:
         need_text("id", self.id)
@@ -87,6 +98,14 @@ class Crew:
         need_bounded("people", self.people, 1, 50, "", self.id)
         need_bounded("setup", self.setup_s, 0.0, 7200.0, "s", self.id)
         need_bounded("speed", self.speed_m_s, 0.1, 40.0, "m/s", self.id)
+        _need_shift(self)
+        if self.water_m3 is not None:
+            need_bounded("water", self.water_m3, 0.0, self.tank_m3, "m3", self.id)
+        if self.concentrate_m3 is not None:
+            need_bounded("concentrate", self.concentrate_m3, 0.0, 50.0, "m3", self.id)
+        if self.concentrate_room_m3 is not None:
+            least = self.concentrate_m3 or 0.0
+            need_bounded("concentrate_room", self.concentrate_room_m3, least, 50.0, "m3", self.id)
 
     @property
     def usable_m3(self) -> float:
@@ -94,9 +113,19 @@ class Crew:
         return max(0.0, self.tank_m3 - self.reserve_m3)
 
 
+def _need_shift(crew: Crew) -> None:
+    start, end = crew.shift_from_s, crew.shift_to_s
+    if start is not None and end is not None and end <= start:
+        wanted, got = "an end after the start", "an end that is not"
+        raise StillwetError(Problem("shift", wanted, got, crew.id))
+
+
 @dataclass(frozen=True, slots=True)
 class WaterPoint:
-    """Where tanks are filled: position in the job's CRS, fill rate, and the water's hardness."""
+    """Where tanks are filled: position in the job's CRS, fill rate, and the water's hardness.
+
+    ``places`` engines can fill at once, each after ``hookup_s`` of coupling and priming.
+    """
 
     id: str
     name: str
@@ -106,9 +135,31 @@ class WaterPoint:
     hardness_kg_m3: float  # as CaCO3
     water_temperature_k: float
     basis: Mapping[str, Basis] = field(default_factory=dict)
+    hookup_s: float = 0.0
+    places: int = 1
 
     def __post_init__(self) -> None:
         need_text("id", self.id)
         need_bounded("fill_flow", self.fill_flow_m3_s, 1e-5, 1.0, "m3/s", self.id)
+        need_bounded("hookup", self.hookup_s, 0.0, 7200.0, "s", self.id)
+        need_bounded("places", self.places, 1, 100, "", self.id)
         need_bounded("hardness", self.hardness_kg_m3, 0.0, 5.0, "kg/m3", self.id)
         need_bounded("water_temperature", self.water_temperature_k, 273.15, 323.15, "K", self.id)
+
+
+@dataclass(frozen=True, slots=True)
+class Depot:
+    """Where crews take concentrate on board: position in the job's CRS, stock, and time to load."""
+
+    id: str
+    name: str
+    x_m: float
+    y_m: float
+    stock_m3: float
+    load_s: float
+    basis: Mapping[str, Basis] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        need_text("id", self.id)
+        need_bounded("stock", self.stock_m3, 0.0, 1000.0, "m3", self.id)
+        need_bounded("load_time", self.load_s, 0.0, 7200.0, "s", self.id)

@@ -36,7 +36,10 @@ EAVE_HEIGHT = Quantity("eave_height", "length", 0.05, 300.0, "m")
 ROOF_PITCH = Quantity("roof_pitch", "angle", 0.0, 75.0, "deg")
 SHELTERING = Quantity("sheltering", "fraction", 0.05, 1.5, "fraction", bare=True)
 _OWN = {spec.name: spec for spec in (VALUE, LENGTH, WIDTH, EAVE_HEIGHT, ROOF_PITCH, SHELTERING)}
-_WORDS = ("id", "name", "kind", "material", "shading", "released", "note", "footprint")
+_WORDS = (
+    *("id", "name", "kind", "material", "shading", "released", "note", "footprint"),
+    *("must", "needs"),
+)
 
 ASSET_COLUMNS = Columns(
     quantities={**_OWN, **POSITION_QUANTITIES, **FIRE_QUANTITIES},
@@ -232,6 +235,8 @@ def _pick(picker: Picker, entry: Entry, kind: str, findings: Findings) -> _Picke
         "sheltering": picker.number(SHELTERING),
         "released": picker.flag("released", otherwise=True),
         "note": picker.text("note") if picker.has("note") else "",
+        "must": picker.flag("must", otherwise=False),
+        "needs": picker.words("needs"),
         "fire": read_fire(picker),
     }
     if picker.failed or record["fire"] is None:

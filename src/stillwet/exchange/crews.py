@@ -1,11 +1,11 @@
-"""Crews and water points: what carries and sprays, and where it is filled."""
+"""Crews, water points and depots: what carries and sprays, and where it is filled."""
 
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
-from stillwet.domain.products import Crew, WaterPoint
+from stillwet.domain.products import Crew, Depot, WaterPoint
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Default, Picker, Quantity, table_default
 from stillwet.exchange.findings import Findings, note_doubles
@@ -24,13 +24,27 @@ SPRAY_FLOW = Quantity("spray_flow", "flow", 1e-5, 0.1, "m3/s")
 SETUP = Quantity("setup", "time", 0.0, 7200.0, "s")
 SPEED = Quantity("speed", "speed", 0.1, 40.0, "m/s")
 FILL_FLOW = Quantity("fill_flow", "flow", 1e-5, 1.0, "m3/s")
+WATER = Quantity("water", "volume", 0.0, 50.0, "m3")
+CONCENTRATE = Quantity("concentrate", "volume", 0.0, 50.0, "m3")
+CONCENTRATE_ROOM = Quantity("concentrate_room", "volume", 0.0, 50.0, "m3")
+HOOKUP = Quantity("hookup", "time", 0.0, 7200.0, "s")
+STOCK = Quantity("stock", "volume", 0.0, 1000.0, "m3")
+LOAD_TIME = Quantity("load_time", "time", 0.0, 7200.0, "s")
 HARDNESS = Quantity("hardness", "hardness", 0.0, 5.0, "kg/m3")
 WATER_TEMPERATURE = Quantity("water_temperature", "temperature", 273.15, 323.15, "K")
 
 _CREW = {spec.name: spec for spec in (TANK, RESERVE, SPRAY_FLOW, SETUP, SPEED)}
-_WATER = {spec.name: spec for spec in (FILL_FLOW, HARDNESS, WATER_TEMPERATURE)}
-CREW_COLUMNS = Columns(quantities=_CREW, words=("id", "name", "people"))
-WATER_COLUMNS = Columns(quantities={**_WATER, **POSITION_QUANTITIES}, words=("id", "name"))
+_ON_BOARD = {spec.name: spec for spec in (WATER, CONCENTRATE, CONCENTRATE_ROOM)}
+_WATER = {spec.name: spec for spec in (FILL_FLOW, HOOKUP, HARDNESS, WATER_TEMPERATURE)}
+_DEPOT = {spec.name: spec for spec in (STOCK, LOAD_TIME)}
+CREW_COLUMNS = Columns(
+    quantities={**_CREW, **_ON_BOARD, **POSITION_QUANTITIES},
+    words=("id", "name", "people", "shift_from", "shift_to", "capabilities"),
+)
+WATER_COLUMNS = Columns(
+    quantities={**_WATER, **POSITION_QUANTITIES}, words=("id", "name", "places")
+)
+DEPOT_COLUMNS = Columns(quantities={**_DEPOT, **POSITION_QUANTITIES}, words=("id", "name"))
 
 
 def _defaults(label: str, specs: dict[str, Quantity]) -> dict[str, Default]:
@@ -46,8 +60,10 @@ def _defaults(label: str, specs: dict[str, Quantity]) -> dict[str, Default]:
     }
 
 
-def read_crews(rows: Iterable[Loose], clock: Clock, findings: Findings) -> tuple[Crew, ...]:
-    """The crews of a list; faults are noted."""
+def read_crews(
+    rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
+) -> tuple[Crew, ...]:
+    """The crews of a list, those with a place in the job's CRS; faults are noted."""
     crews: list[Crew] = []
     places: list[str] = []
     for row in rows:
@@ -56,7 +72,8 @@ def read_crews(rows: Iterable[Loose], clock: Clock, findings: Findings) -> tuple
         numbers = {name: picker.number(spec) for name, spec in _CREW.items()}
         people = picker.whole("people", 1, 50)
         name = picker.text("name") if picker.has("name") else identity
-        if picker.failed:
+        day = _day(row, picker, ground, findings)
+        if picker.failed or day is None:
             continue
         places.append(row.place)
         with findings.catching():
@@ -71,10 +88,29 @@ def read_crews(rows: Iterable[Loose], clock: Clock, findings: Findings) -> tuple
                     setup_s=numbers["setup"],
                     speed_m_s=numbers["speed"],
                     basis=picker.basis,
+                    **day,
                 )
             )
     note_doubles(findings, zip(places, (crew.id for crew in crews), strict=False), "crew")
     return tuple(crews)
+
+
+def _day(
+    row: Loose, picker: Picker, ground: Ground | None, findings: Findings
+) -> dict[str, Any] | None:
+    """What a crew's day starts from, as far as the list says it; None when its place is faulty."""
+    start = None
+    if row.geometry is not None or any(name in row.cells for name in POSITION_QUANTITIES):
+        where = _middle(row, findings)
+        if where is None or ground is None:
+            return None
+        start = ground.point(*where)
+    board = {f"{name}_m3": picker.optional_number(spec) for name, spec in _ON_BOARD.items()}
+    shift = {
+        f"{name}_s": picker.time(name) if picker.has(name) else None
+        for name in ("shift_from", "shift_to")
+    }
+    return {"start_m": start, "capabilities": picker.words("capabilities"), **board, **shift}
 
 
 def read_water_points(
@@ -87,6 +123,7 @@ def read_water_points(
         picker = Picker(row.cells, row.place, findings, clock, _defaults("water_point", _WATER))
         identity = picker.text("id")
         numbers = {name: picker.number(spec) for name, spec in _WATER.items()}
+        engines = picker.whole("places", 1, 100)
         name = picker.text("name") if picker.has("name") else identity
         where = _middle(row, findings)
         if picker.failed or where is None or ground is None:
@@ -104,10 +141,34 @@ def read_water_points(
                     hardness_kg_m3=numbers["hardness"],
                     water_temperature_k=numbers["water_temperature"],
                     basis=picker.basis,
+                    hookup_s=numbers["hookup"],
+                    places=engines,
                 )
             )
     note_doubles(findings, zip(places, (p.id for p in points), strict=False), "water point")
     return tuple(points)
+
+
+def read_depots(
+    rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
+) -> tuple[Depot, ...]:
+    """The depots of concentrate of a list, in the job's CRS; faults are noted."""
+    depots: list[Depot] = []
+    places: list[str] = []
+    for row in rows:
+        picker = Picker(row.cells, row.place, findings, clock, _defaults("depot", _DEPOT))
+        identity = picker.text("id")
+        stock, load_s = picker.number(STOCK), picker.number(LOAD_TIME)
+        name = picker.text("name") if picker.has("name") else identity
+        where = _middle(row, findings)
+        if picker.failed or where is None or ground is None:
+            continue
+        places.append(row.place)
+        x_m, y_m = ground.point(*where)
+        with findings.catching():
+            depots.append(Depot(identity, name, x_m, y_m, stock, load_s, picker.basis))
+    note_doubles(findings, zip(places, (depot.id for depot in depots), strict=False), "depot")
+    return tuple(depots)
 
 
 def _middle(row: Loose, findings: Findings) -> tuple[float, float] | None:

@@ -175,6 +175,15 @@ def _loose(word: str) -> str:
     return word.casefold().replace("_", " ").replace("-", " ")
 
 
+def read_words(cell: Cell, name: str) -> frozenset[str]:
+    """Any words, as a list or as one text with commas or semicolons between them."""
+    parts = cell.raw if isinstance(cell.raw, list) else re.split("[,;]", read_text(cell, name))
+    if not all(isinstance(part, str) and part.strip() for part in parts):
+        wanted = 'words such as "ladder, long hose"'
+        raise StillwetError(Problem(name, wanted, shown(cell.raw), cell.place))
+    return frozenset(" ".join(_loose(part).split()) for part in parts)
+
+
 def read_flag(cell: Cell, name: str) -> bool:
     """Yes or no."""
     text = str(cell.raw).strip().casefold()
@@ -270,6 +279,13 @@ class Picker:
         )
         return float(value) if isinstance(value, (int, float)) else float("nan")
 
+    def words(self, name: str) -> frozenset[str]:
+        """A set of words; empty when nothing was handed over."""
+        if not self.has(name):
+            return frozenset()
+        value = self._take(name, lambda cell: read_words(cell, name))
+        return value if isinstance(value, frozenset) else frozenset()
+
     def flag(self, name: str, otherwise: bool) -> bool:
         """Yes or no, or what it is otherwise."""
         if not self.has(name):
@@ -277,13 +293,13 @@ class Picker:
         return bool(self._take(name, lambda cell: read_flag(cell, name)))
 
     def _take(
-        self, name: str, read: Callable[[Cell], float | int | str | bool]
-    ) -> float | int | str | bool | None:
+        self, name: str, read: Callable[[Cell], float | int | str | bool | frozenset[str]]
+    ) -> float | int | str | bool | frozenset[str] | None:
         cell = self.cells.get(name)
         if cell is None:
             return self._default(name)
         before = self.findings.count
-        value: float | int | str | bool | None = None
+        value: float | int | str | bool | frozenset[str] | None = None
         with self.findings.catching():
             value = read(cell)
             self.basis[name] = given(cell.place)

@@ -16,7 +16,14 @@ from stillwet.domain.weather import Weather
 from stillwet.errors import Problem
 from stillwet.exchange.assets import ASSET_COLUMNS, Entry, make_assets, read_entries
 from stillwet.exchange.clock import Clock, read_zone
-from stillwet.exchange.crews import CREW_COLUMNS, WATER_COLUMNS, read_crews, read_water_points
+from stillwet.exchange.crews import (
+    CREW_COLUMNS,
+    DEPOT_COLUMNS,
+    WATER_COLUMNS,
+    read_crews,
+    read_depots,
+    read_water_points,
+)
 from stillwet.exchange.fields import Default, Picker
 from stillwet.exchange.files import Files
 from stillwet.exchange.findings import Findings
@@ -27,6 +34,7 @@ from stillwet.exchange.positions import Placer, read_crs
 from stillwet.exchange.practice import read_practice, read_uncertainty
 from stillwet.exchange.products import choose_product, read_product
 from stillwet.exchange.records import FILE_KEYS, open_table, read_list
+from stillwet.exchange.roads import read_roads
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
 from stillwet.exchange.weather_section import read_weather
 
@@ -42,10 +50,14 @@ TOP_KEYS = (
     "water_point",
     "crews",
     "crew",
+    "depots",
+    "depot",
+    "roads",
     "practice",
     "uncertainty",
 )
 _JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
+_LISTS = {"crew": CREW_COLUMNS, "water_point": WATER_COLUMNS, "depot": DEPOT_COLUMNS}
 _NEAR_M = 50_000.0
 _MEMBERS, _SEED = 64, 1  # fixed by the method, not estimates: more members only cost time
 
@@ -116,8 +128,10 @@ def _job(reading: _Reading) -> Job | None:
     )
     _tell_if_far(weather, ground, assets, findings)
     product = _product(reading, head.clock)
-    crews = read_crews(_list(reading, "crews", "crew"), head.clock, findings)
+    crews = read_crews(_list(reading, "crews", "crew"), ground, head.clock, findings)
     water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
+    depots = read_depots(_list(reading, "depots", "depot"), ground, head.clock, findings)
+    roads = read_roads(reading.section("roads"), ground, files, head.clock, findings)
     if findings.count or not (ground and weather and product and practice and uncertainty):
         return None
     return Job(
@@ -139,6 +153,8 @@ def _job(reading: _Reading) -> Job | None:
         input_hash=files.input_hash,
         sources=files.names,
         remarks=findings.remarks,
+        depots=depots,
+        roads=roads,
     )
 
 
@@ -245,7 +261,7 @@ def _list(reading: _Reading, plural: str, label: str) -> list[Any]:
     rows = read_list(
         reading.section(plural),
         reading.sections(label),
-        CREW_COLUMNS if label == "crew" else WATER_COLUMNS,
+        _LISTS[label],
         label=label,
         files=reading.files,
         findings=reading.findings,

@@ -8,11 +8,12 @@ from pathlib import Path
 import pytest
 
 from stillwet.exchange.assets import ASSET_COLUMNS
-from stillwet.exchange.crews import CREW_COLUMNS, WATER_COLUMNS
+from stillwet.exchange.crews import CREW_COLUMNS, DEPOT_COLUMNS, WATER_COLUMNS
 from stillwet.exchange.fire import FIRE_QUANTITIES
 from stillwet.exchange.job_file import TOP_KEYS, read_job
 from stillwet.exchange.lines import LINE_COLUMNS
 from stillwet.exchange.products import PRODUCT_KEYS
+from stillwet.exchange.roads import ROAD_COLUMNS
 from stillwet.exchange.weather_section import WEATHER_KEYS
 from stillwet.exchange.weather_table import WEATHER_COLUMNS
 from stillwet.tables import load_table
@@ -46,6 +47,8 @@ def test_every_key_is_named(page: str) -> None:
         *ASSET_COLUMNS.names,
         *CREW_COLUMNS.names,
         *WATER_COLUMNS.names,
+        *DEPOT_COLUMNS.names,
+        *ROAD_COLUMNS.names,
         *LINE_COLUMNS.names,
         *WEATHER_COLUMNS.names,
         *WEATHER_KEYS,

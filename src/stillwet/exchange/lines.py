@@ -92,7 +92,7 @@ def _add_row(groups: dict[str, _Group], row: Row, picker: Picker, ground: Ground
     if not picker.has("line") and "line_name" not in cells and picker.has("name"):
         cells["line_name"] = picker.cells["name"]
     group.take(cells, picker.findings)
-    parts = lineline_strings(row, picker.findings)
+    parts = line_strings(row, picker.findings)
     tracks = tuple(track_of(part, ground) for part in parts) if ground is not None else ()
     for segment in pick_segment(picker, identity=identity, name=name, tracks=tracks):
         group.segments.append(_joined(segment, group.segments, picker.findings))
@@ -145,11 +145,11 @@ def read_streams(
     table = open_table(section, files, findings)
     if table is None:
         return ()
-    found = [part for row in table.rows for part in lineline_strings(row, findings, edges=True)]
+    found = [part for row in table.rows for part in line_strings(row, findings, edges=True)]
     return tuple(track_of(part, ground) for part in found) if ground is not None else ()
 
 
-def lineline_strings(row: Row, findings: Findings, *, edges: bool = False) -> list[LineString]:
+def line_strings(row: Row, findings: Findings, *, edges: bool = False) -> list[LineString]:
     """The lines of a feature (with ``edges`` also those round a polygon); others are noted."""
     from shapely.geometry import LineString, MultiLineString, MultiPolygon, Polygon
 

@@ -28,12 +28,12 @@ _MOST_NAMES = 20
 # Heading lines, width and right-alignment of the columns of plan beside plan.
 _COLUMNS = (
     (("", "#"), 3, True),
-    (("ASSET", ""), 16, False),
+    (("ASSET", ""), 14, False),
     (("VERDICT", ""), 13, False),
     (("CHANCE", ""), 9, True),
     (("CHANCE IF", "ALREADY ON"), 10, True),
     (("COAT", ""), 8, True),
-    (("WATER", ""), 9, True),
+    (("WATER", ""), 10, True),
     (("APPLY", "until"), 9, False),
     (("HOLD", "90 %"), 9, False),
 )

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from stillwet.domain.basis import Basis
 from stillwet.domain.checks import need_bounded, need_text
+from stillwet.domain.gear import Gear
 from stillwet.errors import Problem, StillwetError, shown
 
 
@@ -89,6 +90,7 @@ class Crew:
     water_m3: float | None = None  # in the tank at the start
     concentrate_m3: float | None = None  # on board at the start
     concentrate_room_m3: float | None = None  # the most it carries
+    gear: Gear | None = None  # pump, hose, nozzle and proportioner; None: not read
 
     def __post_init__(self) -> None:
         need_text("id", self.id)

@@ -9,6 +9,7 @@ from stillwet.domain.products import Crew, Depot, WaterPoint
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Default, Picker, Quantity, table_default
 from stillwet.exchange.findings import Findings, note_doubles
+from stillwet.exchange.gear import GEAR_QUANTITIES, GEAR_WORDS, read_gear
 from stillwet.exchange.ground import Ground
 from stillwet.exchange.positions import POSITION_QUANTITIES, Placer
 from stillwet.exchange.records import Loose
@@ -38,8 +39,8 @@ _ON_BOARD = {spec.name: spec for spec in (WATER, CONCENTRATE, CONCENTRATE_ROOM)}
 _WATER = {spec.name: spec for spec in (FILL_FLOW, HOOKUP, HARDNESS, WATER_TEMPERATURE)}
 _DEPOT = {spec.name: spec for spec in (STOCK, LOAD_TIME)}
 CREW_COLUMNS = Columns(
-    quantities={**_CREW, **_ON_BOARD, **POSITION_QUANTITIES},
-    words=("id", "name", "people", "shift_from", "shift_to", "capabilities"),
+    quantities={**_CREW, **_ON_BOARD, **POSITION_QUANTITIES, **GEAR_QUANTITIES},
+    words=("id", "name", "people", "shift_from", "shift_to", "capabilities", *GEAR_WORDS),
 )
 WATER_COLUMNS = Columns(
     quantities={**_WATER, **POSITION_QUANTITIES}, words=("id", "name", "places")
@@ -73,6 +74,7 @@ def read_crews(
         people = picker.whole("people", 1, 50)
         name = picker.text("name") if picker.has("name") else identity
         day = _day(row, picker, ground, findings)
+        gear = None if picker.failed else read_gear(picker, numbers["spray_flow"])
         if picker.failed or day is None:
             continue
         places.append(row.place)
@@ -87,6 +89,7 @@ def read_crews(
                     people=people,
                     setup_s=numbers["setup"],
                     speed_m_s=numbers["speed"],
+                    gear=gear,
                     basis=picker.basis,
                     **day,
                 )

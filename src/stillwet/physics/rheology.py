@@ -102,7 +102,8 @@ def hydration_wait(
     [s].
     """
     time_s = hydration_time_tanaka(hydration_time_s=hydration_time_s, temperature_k=temperature_k)
-    return -time_s * np.log1p(-np.asarray(share, dtype=float))
+    wait: Numbers = -time_s * np.log1p(-np.asarray(share, dtype=float))
+    return wait
 
 
 def effective_ratio(

@@ -234,6 +234,36 @@ STREAM: list[Point] = [
 BURN_UNIT_EDGE: list[Point] = [(-30, 8), (40, 14), (110, 4), (180, 12), (270, 6)]
 
 
+def burn_line() -> list[dict[str, Any]]:
+    """The unit's north edge in four segments; what holds for the whole line stands on the first."""
+    whole_line = {
+        "line_name": "Bench unit, north edge",
+        "purpose": "burn line",
+        "fire_side": "right",
+        "crew": "e1",
+        "finish": "2030-08-14T12:00-06:00",
+        "wind_from": "S",
+        "wind_to": "W",
+        "wind_limit": "15 mph",
+    }
+    known: list[dict[str, Any]] = [
+        {"name": "West end", "fuel_model": "GR2", "slope": "4 deg", "aspect": "S", **whole_line},
+        {"name": "Two-track", "fuel_model": "GR2", "bare_width": "8 ft"},
+        {"name": "Draw", "fuel_model": "GS1", "slope": "9 deg", "aspect": "SE"},
+        {"name": "East end", "fuel_model": "GR4"},
+    ]
+    return [
+        {
+            "shape": "LineString",
+            "points": [start, end],
+            "known": {"id": f"l1{letter}", "line": "l1", "width": "12 ft", **own},
+        }
+        for letter, own, start, end in zip(
+            "abcd", known, BURN_UNIT_EDGE, BURN_UNIT_EDGE[1:], strict=False
+        )
+    ]
+
+
 def feature_collection(features: Iterable[Mapping[str, Any]]) -> dict[str, Any]:
     """GeoJSON (RFC 7946: longitude, latitude in WGS 84) of shapes given in metres."""
     to_degrees = Transformer.from_crs(CRS, "EPSG:4326", always_xy=True)
@@ -327,17 +357,7 @@ def main() -> None:
     write_json("assets.geojson", feature_collection(assets()))
     stream = {"shape": "LineString", "points": STREAM, "known": {"name": "Quillback Creek"}}
     write_json("streams.geojson", feature_collection([stream]))
-    line = {
-        "shape": "LineString",
-        "points": BURN_UNIT_EDGE,
-        "known": {
-            "id": "l1",
-            "name": "Bench unit, north edge",
-            "purpose": "burn line",
-            "width": "12 ft",
-        },
-    }
-    write_json("lines.geojson", feature_collection([line]))
+    write_json("lines.geojson", feature_collection(burn_line()))
     with (FOLDER / "weather.csv").open("w", encoding="utf-8", newline="") as handle:
         csv.writer(handle, lineterminator="\n").writerows(weather_rows())
 

@@ -47,6 +47,6 @@ def view_options(command: Command) -> Command:
         type=click.Choice(["letter", "a4"]),
         default="letter",
         show_default=True,
-        help="Page size of plan.pdf.",
+        help="Page size of the sheets.",
     )
     return units(paper(command))

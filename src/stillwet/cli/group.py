@@ -17,7 +17,7 @@ from stillwet.errors import StillwetError
 
 OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
-VERBS = ("plan", "explain", "compare", "demand", "new", "demo")
+VERBS = ("plan", "line", "explain", "compare", "demand", "new", "demo")
 
 
 class VerbGroup(click.Group):

@@ -101,11 +101,14 @@ class LineSegmentPlan:
 
 @dataclass(frozen=True, slots=True)
 class LineMark:
-    """One place along the line, for the figure and the marks on the ground."""
+    """One step along the line, for the figure and the marks on the ground."""
 
-    distance_m: float
-    wet_s: float
-    lit_s: float | None
+    from_m: float
+    to_m: float
+    wet_from_s: float
+    wet_to_s: float
+    lit_from_s: float | None
+    lit_to_s: float | None
     latest_s: float  # to light (or: to be met by the fire), 90 %
     dry_90_s: float
     dry_50_s: float
@@ -136,6 +139,7 @@ class StopRule:
     rule: str
     forecast: str
     is_kept: bool
+    when_s: float | None = None  # the first moment at which the forecast breaks it
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,7 +158,7 @@ class LinePlan:
     start_s: float
     wetted_s: float | None  # wetting ends
     lit_s: float | None  # lighting ends
-    black_s: float | None  # the last of the black is deep enough
+    black_at_s: float | None  # the last of the black is deep enough
     arrival_from_s: float | None
     arrival_to_s: float | None
     mix_ratio: float

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -105,8 +105,8 @@ def _worked_hours(frame: Frame, attempt: Attempt, index: int) -> slice:
         moments = np.append(moments, frame.must_last_s)
     if not moments.size:
         moments = np.array([attempt.steps.start_s])
-    first = int(np.searchsorted(frame.hour_s, moments.min(), side="right")) - 1
-    last = int(np.searchsorted(frame.hour_s, moments.max())) + 1
+    first = int(np.searchsorted(frame.sky.time_s, moments.min(), side="right")) - 1
+    last = int(np.searchsorted(frame.sky.time_s, moments.max())) + 1
     return slice(max(first, 0), max(last, first + 1))
 
 
@@ -138,7 +138,7 @@ def _black_at(attempt: Attempt, index: int, lit_to_s: float | None) -> float | N
         return None
     hold = attempt.holds[index]
     black = np.median(hold.hold_s - hold.lag_s, axis=1)
-    return lit_to_s + float(np.interp(lit_to_s, attempt.steps.hour_s, black))
+    return lit_to_s + float(np.interp(lit_to_s, attempt.steps.moment_s, black))
 
 
 def _least(values: Array) -> float | None:
@@ -181,45 +181,49 @@ def _widths(line: Line, flame_m: float, width_m: float) -> tuple[WidthCheck, ...
 
 def _hours(frame: Frame, attempt: Attempt, index: int) -> tuple[LineHour, ...]:
     """The segment wetted at each hour of the working day with the coverage planned."""
-    strip, hold = frame.strips[index], attempt.holds[index]
-    water, alone = _siblings(frame, attempt, index)
-    needed = _coverage_by_hour(frame, attempt, strip)
-    shown = frame.hour_s <= max(frame.finish_s, frame.must_last_s)
-    count = min(int(shown.sum()), _HOURS_SHOWN + 1)
-    return tuple(_hour(frame, strip, hold, water, alone, needed, k) for k in range(count))
-
-
-def _siblings(frame: Frame, attempt: Attempt, index: int) -> tuple[Array, Array]:
-    """Hold times at 90 % of plain water, and of gel were every blade alone."""
     strip, coverage = frame.strips[index], float(attempt.coverage[index])
-    water = water_on_fuel(strip, coverage=coverage, kept=retention(strip, None, 0.0))
+    shown = frame.sky.time_s <= max(frame.finish_s, frame.must_last_s)
+    hour_s = frame.sky.time_s[shown][: _HOURS_SHOWN + 1]
     gel = water_on_fuel(strip, coverage=coverage, kept=retention(strip, frame.mix, attempt.ratio))
-    plain = hold_of(as_plain_water(strip), water, wet_s=frame.hour_s)
-    alone = hold_of(strip, gel, wet_s=frame.hour_s, is_alone=True)
-    return plain.hold(CONFIDENT), alone.hold(CONFIDENT)
+    water = water_on_fuel(strip, coverage=coverage, kept=retention(strip, None, 0.0))
+    siblings = _Siblings(
+        gel=hold_of(strip, gel, wet_s=hour_s),
+        alone=hold_of(strip, gel, wet_s=hour_s, is_alone=True),
+        water=hold_of(as_plain_water(strip), water, wet_s=hour_s),
+        needed=_coverage_by_hour(frame, attempt, strip, hour_s),
+    )
+    return tuple(_hour(frame, strip, siblings, k) for k in range(hour_s.size))
 
 
-def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip) -> Array:
-    lags = np.full(frame.hour_s.size, attempt.lag_wanted_s)
+@dataclass(frozen=True, eq=False)
+class _Siblings:
+    """Hold times by hour of the gel, of gel were every blade alone, of plain water; coverage."""
+
+    gel: Hold
+    alone: Hold
+    water: Hold
+    needed: Array
+
+
+def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip, hour_s: Array) -> Array:
+    lags = np.full(hour_s.size, attempt.lag_wanted_s)
     if not frame.line.work.is_lit:
-        lags = np.maximum(frame.must_last_s - frame.hour_s, 0.0)
+        lags = np.maximum(frame.must_last_s - hour_s, 0.0)
     ratio = frame.line.work.mix_ratio or float(best_ratio(frame.mix, 1)[0])
     return coverage_needed(
         strip,
-        wet_s=frame.hour_s,
+        wet_s=hour_s,
         lag_s=lags,
         kept=retention(strip, frame.mix, ratio),
         confidence=CONFIDENT,
     )
 
 
-def _hour(
-    frame: Frame, strip: Strip, hold: Hold, water: Array, alone: Array, needed: Array, k: int
-) -> LineHour:
+def _hour(frame: Frame, strip: Strip, found: _Siblings, k: int) -> LineHour:
     sky, fire = frame.sky, strip.fire
     direction = float(fire.wind_from_deg[k])
     return LineHour(
-        time_s=float(frame.hour_s[k]),
+        time_s=float(frame.sky.time_s[k]),
         air_temperature_k=float(np.median(sky.air_temperature_k[k])),
         relative_humidity=float(np.median(sky.relative_humidity[k])),
         wind_speed_m_s=float(np.median(sky.wind_speed_m_s[k])),
@@ -228,46 +232,48 @@ def _hour(
         dead_moisture=float(np.median(fire.dead_moisture[k])),
         drying_kg_m2_s=float(np.median(strip.drying.demand[k])),
         drying_alone_kg_m2_s=float(np.median(strip.drying.alone[k])),
-        hold_50_s=float(hold.hold(EVEN)[k]),
-        hold_90_s=float(hold.hold(CONFIDENT)[k]),
-        hold_alone_90_s=float(alone[k]),
-        hold_water_90_s=float(water[k]),
+        hold_50_s=float(found.gel.hold(EVEN)[k]),
+        hold_90_s=float(found.gel.hold(CONFIDENT)[k]),
+        hold_alone_90_s=float(found.alone.hold(CONFIDENT)[k]),
+        hold_water_90_s=float(found.water.hold(CONFIDENT)[k]),
         black_s=float(np.median(strip.black_s[k])),
-        lag_50_s=float(hold.lag(EVEN)[k]),
-        lag_90_s=float(hold.lag(CONFIDENT)[k]),
-        coverage_needed_kg_m2=float(needed[k]),
+        lag_50_s=float(found.gel.lag(EVEN)[k]),
+        lag_90_s=float(found.gel.lag(CONFIDENT)[k]),
+        coverage_needed_kg_m2=float(found.needed[k]),
         flame_length_m=float(np.quantile(fire.flame_length_m[k], CONFIDENT)),
         spread_rate_m_s=float(np.median(fire.spread_rate_m_s[k])),
     )
 
 
 def walk_marks(frame: Frame, attempt: Attempt) -> tuple[LineMark, ...]:
-    """Beginning and end of every step that is wetted, for the figure and the ground."""
+    """Every step that is wetted, in order."""
     walk, steps = attempt.walk, attempt.steps
     ends = steps.distance_m
     marks = []
-    for i in range(steps.count):
-        if not np.isfinite(walk.wet_from_s[i]):
-            break
+    for i in np.flatnonzero(np.isfinite(walk.wet_from_s)):
         hold = attempt.holds[int(steps.segment[i])]
         wet = float(walk.wet_from_s[i])
+        is_lit = bool(np.isfinite(walk.lit_to_s[i]))
         marks.append(
             LineMark(
-                distance_m=float(ends[i] - steps.length_m[i]),
-                wet_s=wet,
-                lit_s=float(walk.lit_from_s[i]) if np.isfinite(walk.lit_from_s[i]) else None,
+                from_m=float(ends[i] - steps.length_m[i]),
+                to_m=float(ends[i]),
+                wet_from_s=wet,
+                wet_to_s=float(walk.wet_to_s[i]),
+                lit_from_s=float(walk.lit_from_s[i]) if is_lit else None,
+                lit_to_s=float(walk.lit_to_s[i]) if is_lit else None,
                 latest_s=float(walk.latest_s[i]),
-                dry_90_s=wet + _worse(hold.hold(CONFIDENT), frame.hour_s, wet),
-                dry_50_s=wet + _worse(hold.hold(EVEN), frame.hour_s, wet),
+                dry_90_s=wet + _worse(hold.hold(CONFIDENT), frame.moment_s, wet),
+                dry_50_s=wet + _worse(hold.hold(EVEN), frame.moment_s, wet),
             )
         )
     return tuple(marks)
 
 
-def _worse(values: Array, hour_s: Array, when_s: float) -> float:
-    """The smaller of the two hourly values about a moment."""
-    upper = min(int(np.searchsorted(hour_s, when_s)), hour_s.size - 1)
-    lower = max(int(np.searchsorted(hour_s, when_s, side="right")) - 1, 0)
+def _worse(values: Array, moment_s: Array, when_s: float) -> float:
+    """The smaller of the two values about a moment."""
+    upper = min(int(np.searchsorted(moment_s, when_s)), moment_s.size - 1)
+    lower = max(int(np.searchsorted(moment_s, when_s, side="right")) - 1, 0)
     return float(min(values[lower], values[upper]))
 
 

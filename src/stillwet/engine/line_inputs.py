@@ -7,6 +7,7 @@ from collections.abc import Mapping
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.job import Job
 from stillwet.domain.lines import Line, LineSegment
+from stillwet.engine.inputs import job_inputs
 from stillwet.errors import Problem, StillwetError, shown
 
 _MODEL_UNITS = {
@@ -17,14 +18,14 @@ _MODEL_UNITS = {
     "leaf_extinction": ("leaf_extinction", ""),
     "wetted_share": ("wetted_share", "fraction"),
     "bed_wind": ("bed_wind", "fraction"),
-    "blade_width": ("blade_width_m", "m"),
+    "blade_width": ("blade_width_m", "m of a blade"),
 }
 _WORK_UNITS = {
     "coverage": ("coverage_kg_m2", "kg/m2"),
     "mix_ratio": ("mix_ratio", "fraction"),
     "wind_limit": ("wind_limit_m_s", "m/s"),
-    "ignition_pace": ("ignition_pace_m_s", "m/s"),
-    "spray_walk": ("spray_walk_m_s", "m/s"),
+    "ignition_pace": ("ignition_pace_m_s", "m/s on foot"),
+    "spray_walk": ("spray_walk_m_s", "m/s on foot"),
     "follow_gap": ("follow_gap_s", "s"),
     "refill_turn": ("refill_turn_s", "s"),
     "connect": ("connect_s", "s"),
@@ -96,6 +97,23 @@ def _inputs(
             shown_value = value if isinstance(value, (int, float)) else str(value)
             found.append(Input(prefix + name.replace("_", " "), shown_value, unit, basis[name]))
     return found
+
+
+# What the job's own page lists and no line is reckoned with.
+_OF_ASSETS = (
+    "thinnest coat",
+    "ember reserve",
+    "ember period",
+    "work window",
+    "spread of the flux (standard deviation of its logarithm)",
+    "convection from a boiling wet face",
+    "heat through the wall behind a coat",
+)
+
+
+def lines_job_inputs(job: Job) -> tuple[Input, ...]:
+    """What all lines of the job stood on: practice, product, first crew, forecast."""
+    return tuple(item for item in job_inputs(job) if item.name not in _OF_ASSETS)
 
 
 def line_inputs(line: Line) -> tuple[Input, ...]:

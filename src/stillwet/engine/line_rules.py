@@ -17,7 +17,7 @@ def stop_rules(
 ) -> tuple[StopRule, ...]:
     """The rules that end lighting or wetting, and whether the forecast keeps them."""
     rules = [_lag_rule(frame, attempt), _late_rule(frame, attempt), _flame_rule(segments)]
-    wind = _wind_rule(frame)
+    wind = _wind_rule(frame, attempt)
     return (*rules, wind, _over_rule())
 
 
@@ -74,7 +74,7 @@ def _flame_rule(segments: tuple[LineSegmentPlan, ...]) -> StopRule:
     )
 
 
-def _wind_rule(frame: Frame) -> StopRule:
+def _wind_rule(frame: Frame, attempt: Attempt) -> StopRule:
     work = frame.line.work
     parts = []
     if work.wind_from_deg is not None and work.wind_to_deg is not None:
@@ -92,13 +92,17 @@ def _wind_rule(frame: Frame) -> StopRule:
             "not checked",
             False,
         )
-    wrong = int((~frame.may_light).sum())
-    told = "no hour is outside" if not wrong else f"{wrong} of {frame.may_light.size} hours outside"
+    wrong_s = frame.sky.time_s[~frame.may_light]
+    wrong_s = wrong_s[wrong_s > attempt.steps.start_s]
+    first = float(wrong_s[0]) if wrong_s.size else None
+    ends = [*attempt.walk.lit_to_s, *attempt.walk.wet_to_s]
+    kept = first is None or attempt.walk.stop is None or first > float(np.nanmax(ends))
     return StopRule(
         "wind shift",
         f"Stop lighting and wetting when the wind {' or '.join(parts)}.",
-        told,
-        not wrong,
+        "no hour is outside" if first is None else "first hour outside",
+        kept and attempt.walk.stop is not Stop.WIND,
+        first,
     )
 
 

@@ -35,8 +35,9 @@ class Steps:
     """The line cut into steps (N,): the work of each, and what the weather allows.
 
     ``mix_m3`` of each step; ``turn_s`` a refill takes if it is made before the step (inf: cannot).
-    ``lag_s`` (segments, hours) is the longest lag for a spot wetted at ``hour_s`` (hours,);
-    ``may_light`` (hours,) whether the forecast wind lets the torch burn from that hour to the next.
+    ``lag_s`` (segments, moments) is the longest lag for a spot wetted at each of ``moment_s``,
+    which are evenly spaced; ``may_light`` (moments,) whether the forecast wind lets the torch burn
+    from then to the next.
     """
 
     segment: Ints
@@ -49,7 +50,7 @@ class Steps:
     gap_s: float
     start_s: float
     finish_s: float
-    hour_s: Array
+    moment_s: Array
     lag_s: Array
     may_light: NDArray[np.bool_]
     is_lit: bool
@@ -66,17 +67,17 @@ class Steps:
         return np.cumsum(self.length_m)
 
     def lag_at(self, segment: int, wet_s: float) -> float:
-        """The longest lag [s] for a spot wetted now: the shorter of the two hours about it."""
-        place = (wet_s - self.hour_s[0]) / (self.hour_s[1] - self.hour_s[0])
-        last = self.hour_s.size - 1
+        """The longest lag [s] for a spot wetted now: the shorter of the two moments about it."""
+        place = (wet_s - self.moment_s[0]) / (self.moment_s[1] - self.moment_s[0])
+        last = self.moment_s.size - 1
         lower = min(max(int(place), 0), last)
         upper = min(lower + 1, last) if place > lower else lower
         return float(min(self.lag_s[segment, lower], self.lag_s[segment, upper]))
 
     def is_wind_right(self, time_s: float) -> bool:
         """True when the forecast lets the torch burn at this moment."""
-        hour = int((time_s - self.hour_s[0]) // (self.hour_s[1] - self.hour_s[0]))
-        return bool(self.may_light[min(max(hour, 0), self.hour_s.size - 1)])
+        place = int((time_s - self.moment_s[0]) // (self.moment_s[1] - self.moment_s[0]))
+        return bool(self.may_light[min(max(place, 0), self.moment_s.size - 1)])
 
 
 @dataclass(frozen=True, eq=False)
@@ -237,12 +238,12 @@ def _light(steps: Steps, delays: Delays, rows: Array, clock: _Clock, i: int) -> 
 
 def _when_wind_is_right(steps: Steps, begin_s: float, work_s: float) -> float | None:
     """The first moment from ``begin_s`` on at which the whole step can be lit, None if never."""
-    hour = float(steps.hour_s[1] - steps.hour_s[0])
+    gap = float(steps.moment_s[1] - steps.moment_s[0])
     when = begin_s
     while when <= steps.finish_s:
         if steps.is_wind_right(when) and steps.is_wind_right(when + work_s):
             return when
-        when = float(steps.hour_s[0]) + hour * (np.floor((when - steps.hour_s[0]) / hour) + 1)
+        when = float(steps.moment_s[0]) + gap * (np.floor((when - steps.moment_s[0]) / gap) + 1)
     return None
 
 

@@ -31,7 +31,7 @@ LEAST_COVERAGE_KG_M2 = 0.2  # untested default, 0.1 to 0.4: half a gallon on 100
 LAGS_S = tuple(60.0 * minutes for minutes in (5, 10, 15, 20, 30, 45, 60, 90, 120))
 RUNS = 200  # of the schedule with random delays
 _PASSES = 5  # coverage asks for time, time changes the hours, the hours ask for coverage
-_RATIO_GIVE_S = 60.0  # lag given up for a leaner mix
+_RATIO_GIVE_S = 15.0  # lag given up for a leaner mix
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,8 +44,8 @@ class Frame:
     strips: tuple[Strip, ...]
     sky: Sky
     mix: Mix
-    hour_s: Array
-    may_light: NDArray[np.bool_]
+    moment_s: Array  # from start to finish, at which lags are reckoned
+    may_light: NDArray[np.bool_]  # at the sky's hours
     start_s: float
     finish_s: float
     must_last_s: float
@@ -60,11 +60,16 @@ class Attempt:
     needed: Array  # (segments,) for the lag wanted, inf when none clings
     ratio: float
     efforts: list[Effort]
-    holds: list[Hold]  # by segment, at the frame's hours
+    holds: list[Hold]  # by segment, at the frame's moments
     steps: Steps
     walk: Walk
     share: float  # of runs with random delays that keep every rule
     commonest: Stop | None
+
+
+def hour_of(frame: Frame, time_s: Array) -> NDArray[np.int64]:
+    """The sky's hour that each moment falls in."""
+    return np.searchsorted(frame.sky.time_s, time_s, side="right") - 1
 
 
 def search(frame: Frame) -> Attempt:
@@ -137,7 +142,7 @@ def _needed(frame: Frame, lag_s: float, windows: list[tuple[float, float]]) -> A
     ratio = frame.line.work.mix_ratio or best
     found = []
     for strip, (first, last) in zip(frame.strips, windows, strict=True):
-        inside = frame.hour_s[(frame.hour_s > first) & (frame.hour_s < last)]
+        inside = frame.moment_s[(frame.moment_s > first) & (frame.moment_s < last)]
         moments = np.unique(np.array([first, *inside, last]))
         lags = np.full(moments.size, lag_s)
         if not frame.line.work.is_lit:
@@ -181,9 +186,9 @@ def _schedule(frame: Frame, lag_s: float, needed: Array) -> Attempt:
         efforts,
         start_s=_start(frame, efforts),
         finish_s=frame.finish_s,
-        hour_s=frame.hour_s,
+        moment_s=frame.moment_s,
         lag_s=np.stack([hold.lag(CONFIDENT) for hold in holds]),
-        may_light=frame.may_light,
+        may_light=frame.may_light[hour_of(frame, frame.moment_s)],
         must_last_s=frame.must_last_s,
     )
     walk = plan_walk(steps)
@@ -224,19 +229,19 @@ def _start(frame: Frame, efforts: list[Effort]) -> float:
 
 
 def _holds(frame: Frame, coverage: Array, ratio: float) -> list[Hold]:
-    """Hold times of every segment at every hour with these coverages."""
+    """Hold times of every segment at every moment with these coverages."""
     return [
         hold_of(
             strip,
             water_on_fuel(strip, coverage=float(amount), kept=retention(strip, frame.mix, ratio)),
-            wet_s=frame.hour_s,
+            wet_s=frame.moment_s,
         )
         for strip, amount in zip(frame.strips, coverage, strict=True)
     ]
 
 
 def _leanest(frame: Frame, coverage: Array, best: float) -> float:
-    """The lowest ratio on the label that costs no segment more than a minute of lag."""
+    """The lowest ratio on the label that costs no segment more than a quarter minute of lag."""
     low = frame.mix.product.ratio_low
     ratios = np.unique(np.append(np.arange(low, best, RATIO_STEP), best))
     most = np.stack([hold.lag(CONFIDENT) for hold in _holds(frame, coverage, best)])

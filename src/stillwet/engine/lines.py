@@ -16,11 +16,15 @@ from stillwet.domain.lines import Line
 from stillwet.domain.plan import WeatherSummary
 from stillwet.domain.weather import HOUR_S
 from stillwet.engine.cautions import job_cautions
-from stillwet.engine.inputs import job_inputs
 from stillwet.engine.line_answer import segment_plans, walk_marks, walk_refills, walk_waits
 from stillwet.engine.line_fire import wind_direction
 from stillwet.engine.line_holding import make_strip
-from stillwet.engine.line_inputs import line_inputs, line_start, need_reckonable
+from stillwet.engine.line_inputs import (
+    line_inputs,
+    line_start,
+    lines_job_inputs,
+    need_reckonable,
+)
 from stillwet.engine.line_members import draw_line_members
 from stillwet.engine.line_reasons import (
     dry_hindrance,
@@ -41,6 +45,7 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 WORKDAY_S = 12 * HOUR_S  # a line without a finish is looked at for this long
+MOMENT_S = 600.0  # lags are reckoned for spots wetted every ten minutes
 AFTER_S = 6 * HOUR_S  # hold times are followed this far past the end of work
 
 
@@ -74,7 +79,7 @@ def make_lines(job: Job, *, now_s: float, progress: Progress | None = None) -> L
         weather=_weather(job, tuple(plans)),
         cautions=(*load_table("line_practice")["cautions"]["lines"], *job_cautions()),
         warnings=job.remarks,
-        inputs=job_inputs(job),
+        inputs=lines_job_inputs(job),
     )
 
 
@@ -105,7 +110,7 @@ def _line_plan(job: Job, line: Line, members: Members) -> LinePlan:
         start_s=attempt.steps.start_s,
         wetted_s=_last(walk.wet_to_s),
         lit_s=_last(walk.lit_to_s) if lit else None,
-        black_s=max(ends, default=None) if lit else None,
+        black_at_s=max(ends, default=None) if lit else None,
         arrival_from_s=None if lit else _arrival(job, line)[0],
         arrival_to_s=None if lit else _arrival(job, line)[1],
         mix_ratio=attempt.ratio,
@@ -166,7 +171,7 @@ def _frame(job: Job, line: Line, members: Members) -> Frame:
         strips=strips,
         sky=sky,
         mix=make_mix(job, members),
-        hour_s=sky.time_s,
+        moment_s=np.arange(start_s, max(finish_s, start_s + MOMENT_S) + MOMENT_S, MOMENT_S),
         may_light=wind_allowed(line, wind_from, _median_wind(sky)),
         start_s=start_s,
         finish_s=finish_s,

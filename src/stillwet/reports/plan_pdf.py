@@ -28,7 +28,7 @@ class Paper(StrEnum):
     A4 = "a4"
 
 
-_TYPST_PAPER = {Paper.LETTER: "us-letter", Paper.A4: "a4"}
+TYPST_PAPER = {Paper.LETTER: "us-letter", Paper.A4: "a4"}
 
 
 def plan_pdf_bytes(plan: Plan, *, units: str, paper: str) -> bytes:
@@ -39,7 +39,7 @@ def plan_pdf_bytes(plan: Plan, *, units: str, paper: str) -> bytes:
 
 def _virtual_files(plan: Plan, units: Units, paper: Paper) -> dict[str, bytes]:
     """Everything typst reads: templates, the words as JSON data (never as markup), pictures."""
-    model = page_model(plan, units) | {"paper": _TYPST_PAPER[paper]}
+    model = page_model(plan, units) | {"paper": TYPST_PAPER[paper]}
     folder = resources.files("stillwet.reports").joinpath("sheets")
     files = {"main.typ": b'#include "plan.typ"\n'}
     files |= {name: folder.joinpath(name).read_bytes() for name in _TEMPLATES}

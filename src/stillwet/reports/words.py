@@ -38,6 +38,8 @@ _READER_UNITS: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
     "m": (("ft", "ft", 0), ("m", "m", 1)),
     "K": (("degf", "F", 0), ("degc", "C", 0)),
     "m/s": (("mph", "mph", 0), ("km/h", "km/h", 0)),
+    "m/s on foot": (("ft/min", "ft/min", 0), ("m/min", "m/min", 0)),
+    "m of a blade": (("inch", "in", 2), ("mm", "mm", 1)),
     "kg": (("lb", "lb", 0), ("kg", "kg", 0)),
     "W/m2": (("kw/m2", "kW/m2", 0), ("kw/m2", "kW/m2", 0)),
     "fraction": (("percent", "%", 0), ("percent", "%", 0)),

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import hashlib
-from collections.abc import Callable
+from collections.abc import Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -16,17 +16,13 @@ from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherS
 from stillwet.domain.weather import HOUR_S, Weather
 from stillwet.engine import coating, mixing
 from stillwet.engine.cautions import asset_cautions, fire_warnings, job_cautions, job_warnings
-from stillwet.engine.drying import Drying, job_drying
-from stillwet.engine.exposure import FireAsk, ask_of_asset, protection_under_peak
-from stillwet.engine.faces import faces_of
-from stillwet.engine.fire_behaviour import settle_fires
+from stillwet.engine.exposure import FireAsk, protection_under_peak
 from stillwet.engine.inputs import asset_inputs, job_inputs
-from stillwet.engine.members import Members, draw_members
+from stillwet.engine.prepared import Prepared, Progress, prepare
 from stillwet.engine.quantities import NOTHING, Amount, amount_for, load_for, reference_crew
 from stillwet.engine.verdicts import CONFIDENT, Finding, governing_cause, reason_of, verdict_of
 
 Array = NDArray[np.float64]
-Progress = Callable[[str, float], None]
 
 _WORST_FIRST = (Verdict.WILL_NOT_HOLD, Verdict.DOUBTFUL, Verdict.HOLDS, Verdict.DO_NOT_COAT)
 
@@ -56,47 +52,44 @@ def make_plan(job: Job, *, now_s: float, progress: Progress | None = None) -> Pl
     called with a step's name and the share done. Returns a Plan, worst asset first; the same job
     gives the same plan to the bit. Raises StillwetError where the job cannot be reckoned at all.
     """
+    return plan_of(prepare(job, progress=progress), now_s=now_s, progress=progress)
+
+
+def plan_of(
+    prepared: Prepared,
+    *,
+    now_s: float,
+    lay_times: Mapping[str, float] | None = None,
+    progress: Progress | None = None,
+) -> Plan:
+    """The plan of a prepared job; see ``make_plan``.
+
+    ``lay_times``: when spraying of a face begins [epoch s], by surface id, where crews have a time
+    for it; such a coat is reckoned from that moment, the others from the work window.
+    """
     tell = progress or (lambda _step, _share: None)
-    tell("drawing members", 0.0)
-    job = settle_fires(job)
-    members = draw_members(job)
-    faces = {asset.id: faces_of(asset) for asset in job.assets}
-    surfaces = tuple(face for asset in job.assets for face in faces[asset.id])
-    tell("what the sky will take", 0.05)
-    drying = job_drying(job, surfaces, members)
-    tell("what the fire will ask", 0.4)
-    asks = {asset.id: ask_of_asset(job, asset, faces[asset.id], members) for asset in job.assets}
+    job, asks = prepared.job, prepared.asks
     tell("how thick, and until when", 0.6)
-    answer = _reckon(job, surfaces, members, drying, asks)
+    answer = _reckon(prepared, lay_times or {})
     tell("what it takes", 0.9)
-    plans = _asset_plans(job, faces, asks, answer)
+    plans = _asset_plans(job, prepared.faces, asks, answer)
     tell("done", 1.0)
     return _assemble(job, now_s, plans, fire_warnings(job, asks))
 
 
-def _reckon(
-    job: Job,
-    surfaces: tuple[Surface, ...],
-    members: Members,
-    drying: Drying,
-    asks: dict[str, FireAsk],
-) -> _Answer:
+def _reckon(prepared: Prepared, lay_times: Mapping[str, float]) -> _Answer:
     """Coat, ratio, times and probability of every face, in arrays over all faces at once."""
-    practice = job.practice
-    by_id = {asset.id: asset for asset in job.assets}
-    arrival = np.array([by_id[face.asset_id].fire.arrival_to_s for face in surfaces])
-    earliest = np.array([by_id[face.asset_id].fire.arrival_from_s for face in surfaces])
-    ask = coating.Ask(
-        water_demand=np.concatenate([asks[asset.id].water_demand_kg_m2 for asset in job.assets]),
-        arrival_s=arrival,
-        end_s=arrival + practice.ember_period_s,
-        reserve=practice.ember_reserve_kg_m2,
+    job, members, surfaces, drying = (
+        prepared.job,
+        prepared.members,
+        prepared.surfaces,
+        prepared.drying,
     )
-    mix = mixing.make_mix(job, members)
-    strongest = mixing.best_ratio(mix, len(surfaces))
-    cling = coating.round_coat_down(mixing.cling_median(mix, surfaces, strongest) * mix.keep)
-    until = earliest - practice.egress_lead_s
-    lay = np.clip(until - practice.work_window_s, job.start_s, np.maximum(until, job.start_s))
+    practice, ask, mix, cling = job.practice, prepared.demand, prepared.mix, prepared.cling
+    arrival, until = ask.arrival_s, prepared.until_s
+    told = np.array([lay_times.get(face.id, np.nan) for face in surfaces])
+    lay = np.where(np.isnan(told), until - practice.work_window_s, told)
+    lay = np.clip(lay, job.start_s, np.maximum(until, job.start_s))
     spread = coating.make_spread(members, cling / mix.keep)
     needed = coating.coat_needed(drying, spread, ask, lay_s=lay, confidence=CONFIDENT)
     wanted = np.maximum(coating.round_coat_up(needed), practice.thinnest_coat_kg_m2)
@@ -114,7 +107,7 @@ def _reckon(
     )
     # A coat too thin for the planned lay time is laid later; one that never holds, last of all.
     late = np.where(np.isnan(first), np.maximum(until, job.start_s), first)
-    lay = np.maximum(lay, late)
+    lay = np.where(np.isnan(told), np.maximum(lay, late), lay)
     hold = coating.hold_until(drying, spread, ask, coat=coat, lay_s=lay)
     chance = coating.probability(drying, spread, ask, coat=coat, lay_s=lay)
     return _Answer(

@@ -1,0 +1,179 @@
+"""The crews' day: who goes where when, what is left out and why. SI; epoch seconds."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from enum import StrEnum
+
+from stillwet.domain.plan import Verdict
+
+Point = tuple[float, float]
+
+
+class StepKind(StrEnum):
+    """What a crew does at a stop."""
+
+    COAT = "coat"
+    FILL = "fill"
+    LOAD = "load concentrate"
+
+
+@dataclass(frozen=True, slots=True)
+class FaceWork:
+    """One face of a visit, in the order of the work.
+
+    ``share`` of the face's coat is laid in this visit; below 1 where a tank ends within the face.
+    """
+
+    label: str
+    coat_kg_m2: float
+    share: float
+    mix_m3: float
+    starts_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class CrewStep:
+    """One stop of a crew. Of a fill or load ``amount_m3`` is taken on, of a visit it is sprayed."""
+
+    kind: StepKind
+    place_id: str  # of the asset, water point or depot
+    visit_id: str  # of the visit; that of the place for fills and loads
+    name: str
+    x_m: float
+    y_m: float
+    arrive_s: float
+    start_s: float
+    finish_s: float
+    amount_m3: float
+    concentrate_m3: float
+    tank_after_m3: float | None  # None where it does not change
+    drive_s: float  # from the stop before
+    leave_by_s: float | None = None  # gone by then, visits only
+    part: int = 1
+    parts: int = 1
+    mix_ratio: float | None = None
+    faces: tuple[FaceWork, ...] = ()
+    chance: float | None = None  # that the whole asset's coat meets the demand
+    verdict: Verdict | None = None
+    must: bool = False
+    needs: tuple[str, ...] = ()
+    cautions: tuple[str, ...] = ()
+    note: str = ""
+
+    @property
+    def wait_s(self) -> float:
+        """Time between arriving and starting."""
+        return self.start_s - self.arrive_s
+
+
+@dataclass(frozen=True, slots=True)
+class CrewRun:
+    """One crew's day. ``end_s`` is when its last stop is over; equal to the start when idle."""
+
+    crew_id: str
+    name: str
+    people: int
+    tank_m3: float
+    reserve_m3: float
+    start_at_m: Point
+    start_s: float
+    end_s: float
+    drive_s: float
+    water_at_start_m3: float
+    steps: tuple[CrewStep, ...]
+
+    def steps_of(self, kind: StepKind) -> tuple[CrewStep, ...]:
+        """The stops of one kind, in order."""
+        return tuple(step for step in self.steps if step.kind is kind)
+
+
+@dataclass(frozen=True, slots=True)
+class LeftOut:
+    """An asset that a coat would help and no crew covers: what binds, and what would free it."""
+
+    asset_id: str
+    name: str
+    value: float
+    must: bool
+    mix_m3: float
+    binding: str  # a short name of the constraint
+    reason: str
+    frees: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NotSprayed:
+    """An asset that no crew is sent to because no coat is planned for it."""
+
+    asset_id: str
+    name: str
+    must: bool
+    verdict: Verdict
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
+class FaceBand:
+    """One coated face on the timeline: who lays it when, and how its water runs out."""
+
+    asset_id: str
+    asset_name: str
+    label: str
+    crew_name: str
+    laid_s: float
+    hold_90_s: float
+    hold_50_s: float
+    fire_from_s: float
+    fire_to_s: float
+    probability: float
+
+
+@dataclass(frozen=True, slots=True)
+class DoneVisit:
+    """A visit made before a plan was made again: whole, and no longer moved."""
+
+    asset_id: str
+    name: str
+    crew_id: str
+    time_s: float
+
+
+@dataclass(frozen=True, slots=True)
+class CrewPlan:
+    """The whole answer for the crews. ``worth`` is value times confidence gained."""
+
+    id: str
+    job_name: str
+    time_zone: str
+    crs: str
+    made_s: float
+    plan_id: str
+    product_name: str
+    ratio_basis: str
+    crews: tuple[CrewRun, ...]
+    left_out: tuple[LeftOut, ...]
+    not_sprayed: tuple[NotSprayed, ...]
+    bands: tuple[FaceBand, ...]
+    done: tuple[DoneVisit, ...]
+    changes: tuple[str, ...]  # against the plan made before, in words for the radio
+    is_replan: bool
+    worth: float
+    worth_possible: float
+    covered: int
+    musts_missed: int
+    settled: bool
+    settling: str  # how many rounds it took, or why it did not settle
+    rounds: int
+    solver: str
+    seed: int
+    budget: str
+    stopped: str
+    travel: tuple[str, ...]  # where driving times came from
+    assumed: tuple[str, ...]  # what the job did not say and was taken
+    cautions: tuple[str, ...]
+    warnings: tuple[str, ...]
+    water_points_m: tuple[tuple[str, float, float], ...]
+    depots_m: tuple[tuple[str, float, float], ...]
+    streams_m: tuple[tuple[Point, ...], ...]
+    assets_m: tuple[tuple[str, float, float, tuple[Point, ...] | None], ...]  # id, place, outline

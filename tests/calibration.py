@@ -8,7 +8,7 @@ own functions then make their statements from the forecast alone, and the truth 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from functools import cache
 
@@ -19,7 +19,7 @@ from job_fixture import make_job
 from job_folder import packaged
 from stillwet.domain.assets import Surface
 from stillwet.domain.job import Job, Uncertainty
-from stillwet.domain.weather import HOUR_S, Weather
+from stillwet.domain.weather import COLUMNS, HOUR_S, Weather
 from stillwet.engine import coating
 from stillwet.engine.drying import TYPICAL_FACES, Drying, face_demand, running_sum
 from stillwet.engine.members import DRAWS, Members, draw_members, growing_sd, members_from
@@ -73,15 +73,18 @@ def true_weather() -> Weather:
 
 
 def _slice(weather: Weather, first: int, count: int) -> Weather:
-    from stillwet.domain.weather import COLUMNS
-
     hours = slice(first, first + count)
     columns = {name: getattr(weather, name)[hours] for name in COLUMNS}
     return replace(weather, time_s=weather.time_s[hours], **columns)
 
 
-def forecast_of(truth: Weather, uncertainty: Uncertainty, rng: np.random.Generator) -> Weather:
-    """A forecast issued at the first hour of ``truth``, wrong by an AR(1) error in each quantity."""
+def forecast_of(
+    truth: Weather, uncertainty: Uncertainty, rng: np.random.Generator, factor: float = 1.0
+) -> Weather:
+    """A forecast issued at the first hour of ``truth``, wrong by an AR(1) error in each quantity.
+
+    ``factor`` makes the errors that much larger than the uncertainty says.
+    """
     count = truth.hours
     step = np.exp(-HOUR_S / uncertainty.persistence_s)
     lead_h = np.arange(count, dtype=np.float64)
@@ -92,7 +95,7 @@ def forecast_of(truth: Weather, uncertainty: Uncertainty, rng: np.random.Generat
         series[0] = noise[0]
         for hour in range(1, count):
             series[hour] = step * series[hour - 1] + np.sqrt(1.0 - step**2) * noise[hour]
-        return growing_sd(size, lead_h) * series
+        return factor * growing_sd(size, lead_h) * series
 
     sun = np.exp(-error(uncertainty.sun_log))
     humidity = truth.relative_humidity - error(uncertainty.humidity)
@@ -147,12 +150,18 @@ def weather_only(members: Members) -> Members:
 
 
 def _case(
-    job: Job, first: int, lead_h: int, seed: tuple[int, ...], *, is_weather_only: bool
+    job: Job,
+    first: int,
+    lead_h: int,
+    seed: tuple[int, ...],
+    *,
+    is_weather_only: bool,
+    error_factor: float,
 ) -> tuple[Array, Array]:
     """One case's hold-until and verdict outcomes over the faces."""
     rng = np.random.default_rng(seed)
     truth = _slice(true_weather(), first, lead_h + FOLLOWED_H + 1)
-    forecast = forecast_of(truth, job.uncertainty, rng)
+    forecast = forecast_of(truth, job.uncertainty, rng, error_factor)
     members = draw_members(replace(job, seed=int(rng.integers(2**31))))
     nature = members_from(job, rng.random((job.members, DRAWS)))
     if is_weather_only:
@@ -188,8 +197,14 @@ def _first(members: Members) -> Members:
     return replace(members, **cut)
 
 
-def coverage(*, every_days: int = 1, seed: int = 1, is_weather_only: bool = False) -> Coverage:
-    """Every statement of a year of days, at every lead: coats laid at a changing hour of the day."""
+def coverage(
+    *,
+    every_days: int = 1,
+    seed: int = 1,
+    is_weather_only: bool = False,
+    error_factor: float = 1.0,
+) -> Coverage:
+    """Every statement of a year of days, at every lead, with coats laid at changing hours."""
     job = make_job()
     outcomes = [
         [
@@ -199,6 +214,7 @@ def coverage(*, every_days: int = 1, seed: int = 1, is_weather_only: bool = Fals
                 lead_h,
                 (seed, day, lead_h),
                 is_weather_only=is_weather_only,
+                error_factor=error_factor,
             )
             for lead_h in LEADS_H
         ]

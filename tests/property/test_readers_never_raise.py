@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Literal
 
+import numpy as np
 import pytest
+import xarray as xr
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -23,6 +26,7 @@ GEOJSON_JOB = JOB.replace("assets.csv", "a.geojson")
 GPKG_JOB = JOB.replace("assets.csv", "a.gpkg")
 XLSX_JOB = JOB.replace("assets.csv", "a.xlsx")
 GRID_JOB = JOB.replace('"weather.csv"', '"g.json"')
+NETCDF_JOB = JOB.replace('"weather.csv"', '"members.nc"')
 TMY3_JOB = JOB.replace('"weather.csv"', '"weather.csv"\nformat = "tmy3"')
 EPW_JOB = JOB.replace('"weather.csv"', '"weather.csv"\nformat = "epw"')
 GEOJSON = (
@@ -59,6 +63,7 @@ def _must_answer(folder: Path, **texts: str | bytes) -> None:
         ("a_gpkg", GPKG_JOB),
         ("a_xlsx", XLSX_JOB),
         ("g_json", GRID_JOB),
+        ("members_nc", NETCDF_JOB),
     ],
 )
 def test_random_bytes(tmp_path: Path, name: str, job: str, noise: bytes) -> None:
@@ -113,3 +118,39 @@ def test_a_damaged_geopackage(where: int, noise: bytes) -> None:
             bytes(content), name="b.gpkg", key="file", findings=findings, layer="buildings"
         )
     assert table is not None or findings.problems()
+
+
+def _netcdf(folder: Path, engine: Literal["scipy", "h5netcdf"]) -> bytes:
+    """A small ensemble of one place."""
+    shape = (30, 2)
+    names = {"air_temperature": "K", "relative_humidity": "1", "wind_speed": "m/s"}
+    names["cloud_area_fraction"] = "1"
+    time = np.datetime64("2026-08-14T06:00", "ns") + np.arange(30) * np.timedelta64(1, "h")
+    values = {name: 300.0 if unit == "K" else 0.3 for name, unit in names.items()}
+    data = xr.Dataset(
+        {
+            name: (
+                ("time", "member"),
+                np.full(shape, values[name]),
+                {"standard_name": name, "units": unit},
+            )
+            for name, unit in names.items()
+        },
+        {"time": time},
+    )
+    data.to_netcdf(folder / "made.nc", engine=engine)
+    return (folder / "made.nc").read_bytes()
+
+
+@RELAXED
+@given(where=st.integers(0, 400_000), noise=st.binary(min_size=1, max_size=64))
+@pytest.mark.parametrize("engine", ["scipy", "h5netcdf"])
+@pytest.mark.filterwarnings("ignore::pytest.PytestUnraisableExceptionWarning")  # of h5netcdf's own
+def test_a_damaged_netcdf(
+    tmp_path: Path, engine: Literal["scipy", "h5netcdf"], where: int, noise: bytes
+) -> None:
+    """A good file with some of its bytes overwritten is read or refused."""
+    content = bytearray(_netcdf(tmp_path, engine))
+    at = where % len(content)
+    content[at : at + len(noise)] = noise
+    _must_answer(tmp_path, job=NETCDF_JOB, members_nc=bytes(content))

@@ -193,21 +193,17 @@ def _demand_grid(asset: Asset, air_temperature_k: float, time_s: Array, flux: Ar
     from stillwet.physics.materials import materials
 
     material = materials()[asset.material]
-    return np.stack(
-        [
-            water_demand(
-                time_s=time_s,
-                flux_w_m2=flux * factor,
-                absorptivity=material.emissivity.value,
-                start_temperature_k=air_temperature_k,
-                air_temperature_k=air_temperature_k,
-                convection_w_m2k=WET_CONVECTION_W_M2K,
-                water_efficiency=1.0,
-                bare_limit_w_m2=bare_limit(material=material),
-            )
-            for factor in _FLUX_FACTORS
-        ],
-        axis=-1,
+    return np.asarray(
+        water_demand(
+            time_s=time_s,
+            flux_w_m2=flux[:, None, :] * _FLUX_FACTORS[:, None],
+            absorptivity=material.emissivity.value,
+            start_temperature_k=air_temperature_k,
+            air_temperature_k=air_temperature_k,
+            convection_w_m2k=WET_CONVECTION_W_M2K,
+            water_efficiency=1.0,
+            bare_limit_w_m2=bare_limit(material=material),
+        )
     )
 
 

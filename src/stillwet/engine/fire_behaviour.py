@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
+from functools import lru_cache
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -175,15 +176,25 @@ def _is_given(fire: FireExposure, label: str) -> bool:
 
 
 def _is_sunlit(job: Job, fuel: Fuel, time_s: Array) -> NDArray[np.bool_]:
+    weather = job.weather
+    place = (weather.latitude_deg, weather.longitude_deg, weather.elevation_m)
+    zenith_deg = np.array([_zenith_deg(float(when_s), *place) for when_s in time_s])
+    return (zenith_deg < 90.0) & (fuel.canopy_cover < _SHADING_COVER)
+
+
+@lru_cache(maxsize=256)  # all assets of a job ask for the same few hours
+def _zenith_deg(
+    when_s: float, latitude_deg: float, longitude_deg: float, elevation_m: float
+) -> float:
     from stillwet.physics.sun import sun_position
 
     zenith_deg, _ = sun_position(
-        time_s=time_s,
-        latitude_deg=job.weather.latitude_deg,
-        longitude_deg=job.weather.longitude_deg,
-        elevation_m=job.weather.elevation_m,
+        time_s=np.array([when_s]),
+        latitude_deg=latitude_deg,
+        longitude_deg=longitude_deg,
+        elevation_m=elevation_m,
     )
-    return (zenith_deg < 90.0) & (fuel.canopy_cover < _SHADING_COVER)
+    return float(zenith_deg[0])
 
 
 def _front(fuel: Fuel, air: Air, is_sunlit: NDArray[np.bool_], case: int = 0) -> Front:

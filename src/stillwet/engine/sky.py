@@ -158,13 +158,14 @@ def _sun_ratio(weather: Weather, hours: slice, ghi: Array, members: Members | No
     return np.asarray(ratio[:, members.forecast_member(every.shape[1])])
 
 
-def _cloud(weather: Weather, hours: slice, errors: _Errors, ghi: Array, sun_time_s: Array) -> Array:
+def _cloud(weather: Weather, hours: slice, errors: _Errors) -> Array:
     """Cloud cover (H, M) or (H, 1): the file's, else what the sun's strength says of it."""
     from stillwet.physics.sun import clear_sky, cloud_from_irradiance
 
     cloud = errors.column("cloud_cover")
     if not np.isnan(cloud).any():
         return cloud
+    ghi, _, _, sun_time_s = _sun(weather, hours)
     clear = clear_sky(
         time_s=sun_time_s,
         latitude_deg=weather.latitude_deg,
@@ -208,7 +209,7 @@ def make_sky(
                 vapour_pressure_pa=vapour_pressure(
                     temperature_k=temperature, relative_humidity=humidity
                 ),
-                cloud_cover=_cloud(weather, hours, errors, ghi, sun_time_s),
+                cloud_cover=_cloud(weather, hours, errors),
             )
         ),
         irradiance_factor=_sun_ratio(weather, hours, ghi, members)
@@ -243,8 +244,7 @@ def air_at(job: Job, members: Members | None, when_s: float) -> Air:
     hours = _window(job.weather, from_s, to_s)
     errors = _Errors(job.weather, hours, from_s, members, job.uncertainty)
     temperature, humidity, wind_10m = _air(job.weather, errors, job.uncertainty)
-    ghi, _, _, sun_time_s = _sun(job.weather, hours)
-    cloud = np.clip(_cloud(job.weather, hours, errors, ghi, sun_time_s), 0.0, 1.0)
+    cloud = np.clip(_cloud(job.weather, hours, errors), 0.0, 1.0)
     hour = int(np.argmin(np.abs(job.weather.time_s[hours] - when_s)))
     return Air(
         air_temperature_k=temperature[hour],

@@ -95,10 +95,20 @@ def _open(content: bytes, name: str) -> xr.Dataset:
     if not is_classic and not content.startswith(b"\x89HDF"):
         raise StillwetError(Problem("[weather] file", "a NetCDF file", "something else", name))
     try:
+        if not is_classic:
+            _need_hdf5(content)
         return xr.load_dataset(io.BytesIO(content), engine="scipy" if is_classic else "h5netcdf")
-    except (OSError, ValueError, KeyError, TypeError, RuntimeError) as error:
-        got = shown(str(error).splitlines()[0] if str(error) else type(error).__name__)
+    except Exception as error:  # what readers raise over damaged files is not bounded
+        got = shown((str(error) or type(error).__name__).splitlines()[0])
         raise StillwetError(Problem("[weather] file", "a NetCDF file", got, name)) from None
+
+
+def _need_hdf5(content: bytes) -> None:
+    """Raise OSError for a damaged file, before a reader that complains while being cleared away."""
+    import h5py
+
+    with h5py.File(io.BytesIO(content), "r"):
+        pass
 
 
 def _coordinate(data: xr.Dataset, standard_name: str, names: tuple[str, ...]) -> Any:
@@ -215,7 +225,7 @@ def _times(point: xr.Dataset, name: str) -> Array:
 def _hourly(
     time_s: Array, columns: dict[str, Array], name: str, findings: Findings
 ) -> tuple[Array, dict[str, Array]]:
-    """The columns by the hour: longer even steps are bridged by straight lines, and that is said."""
+    """The columns by the hour: longer even steps are bridged by lines, and that is said."""
     steps = np.diff(time_s)
     step_h = round(float(steps[0]) / HOUR_S) if steps.size else 1
     is_even = bool(np.allclose(steps, step_h * HOUR_S))

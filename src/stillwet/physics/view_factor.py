@@ -79,10 +79,13 @@ def view_factor_element_perpendicular(
 
 def _edge_share(start: Array, end: Array, normal: Array) -> Array:
     """One edge's part of the contour integral: angle subtended times the normal's component."""
-    cross = np.cross(start, end)
-    length = np.linalg.norm(cross, axis=-1)
-    angle = np.arctan2(length, np.sum(start * end, axis=-1))
-    along = np.sum(cross * normal, axis=-1)
+    # The cross product by its components: several times faster than numpy's on small last axes.
+    x0, y0, z0 = start[..., 0], start[..., 1], start[..., 2]
+    x1, y1, z1 = end[..., 0], end[..., 1], end[..., 2]
+    across_x, across_y, across_z = y0 * z1 - z0 * y1, z0 * x1 - x0 * z1, x0 * y1 - y0 * x1
+    length = np.sqrt(across_x**2 + across_y**2 + across_z**2)
+    angle = np.arctan2(length, x0 * x1 + y0 * y1 + z0 * z1)
+    along = across_x * normal[..., 0] + across_y * normal[..., 1] + across_z * normal[..., 2]
     return np.where(length > 0, angle * along / np.where(length > 0, length, 1.0), 0.0)
 
 

@@ -49,6 +49,7 @@ def stillwet() -> None:
       stillwet demo
       stillwet new my-job
       stillwet plan my-job/job.toml --out my-job/plan
+      stillwet line my-job/job.toml
       stillwet explain my-job/job.toml
       stillwet compare my-job/job.toml --set wind=+30%
       stillwet demand my-job/job.toml --out drying.svg

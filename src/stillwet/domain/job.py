@@ -98,3 +98,8 @@ class Job:
             if asset.id in seen:
                 raise StillwetError(Problem("id", "each asset id once", shown(asset.id)))
             seen.add(asset.id)
+        late_s = self.start_s - max(asset.fire.arrival_to_s for asset in self.assets)
+        if late_s >= 0.0:
+            wanted = "a start before the latest arrival of any fire"
+            got = f"a start {late_s / 3600.0:.1f} h after it"
+            raise StillwetError(Problem("start", wanted, got, hint="check the dates"))

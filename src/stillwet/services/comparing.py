@@ -117,6 +117,8 @@ def _sets(
 def _comparisons(job: Job, sets: Sequence[_Set], tell: Progress) -> tuple[Comparison, ...]:
     """The plan as it stands beside the plan of every changed job."""
     from stillwet.engine.as_laid import as_laid
+    from stillwet.engine.make_plan import plan_of
+    from stillwet.engine.prepared import prepare
 
     tell("the plan as it stands", READ_SHARE)
     before = make_job_plan(job, job.start_s, silent)
@@ -124,7 +126,8 @@ def _comparisons(job: Job, sets: Sequence[_Set], tell: Progress) -> tuple[Compar
     for count, (changes, changed) in enumerate(sets, 1):
         told = ", ".join(change.words for change in changes)
         tell(told, READ_SHARE + (1.0 - READ_SHARE) * count / (len(sets) + 1))
-        after = make_job_plan(changed, changed.start_s, silent)
+        prepared = prepare(changed)
+        after = plan_of(prepared, now_s=changed.start_s)
         what_if = tuple(change.what_if for change in changes)
-        found.append(pair_plans(what_if, before, after, as_laid(job, before, changed)))
+        found.append(pair_plans(what_if, before, after, as_laid(job, before, prepared)))
     return tuple(found)

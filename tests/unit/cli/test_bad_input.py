@@ -100,6 +100,10 @@ CASES: dict[str, tuple[Spoil, tuple[str, ...]]] = {
         _lines("weather.csv", lambda n: n <= 14),
         ("weather.csv", "2030-07-01", "wanted", "got"),
     ),
+    "start after the fire": (
+        _swap("job.toml", 'start = "2030-07-01T09:00"', 'start = "2030-07-01T23:00"'),
+        ("start", "before the latest arrival", "8.2 h after it"),
+    ),
     "footprint crosses itself": (_footprint, ("assets.csv", "row 2", "footprint", "cross")),
     "unknown kind": (
         _swap("assets.csv", "Tool shed,shed", "Tool shed,shedd"),

@@ -10,20 +10,21 @@ from stillwet.domain.plan import Verdict
 from stillwet.engine.as_laid import as_laid
 from stillwet.engine.changes import change_job, read_change
 from stillwet.engine.make_plan import make_plan
+from stillwet.engine.prepared import prepare
 
 
 def _chance(job: Job, *changes: str) -> float:
     """The weakest coated face's chance when the coats planned for the job meet the changed one."""
     plan = make_plan(job, now_s=START_S)
     changed = change_job(job, tuple(read_change(text) for text in changes))
-    return as_laid(job, plan, changed)["a1"].probability
+    return as_laid(job, plan, prepare(changed))["a1"].probability
 
 
 def test_nothing_changed_is_the_plan_itself() -> None:
     """The same job gives the plan's own probability, bit by bit, and its verdict."""
     job = make_job()
     plan = make_plan(job, now_s=START_S)
-    found = as_laid(job, plan, job)["a1"]
+    found = as_laid(job, plan, prepare(job))["a1"]
     assert found.probability == plan.assets[0].governing.probability
     assert found.verdict is plan.assets[0].verdict
     assert found.surface == plan.assets[0].governing.surface.label
@@ -72,6 +73,6 @@ def test_assets_without_a_coat_are_left_out() -> None:
         Verdict.HOLDS,
         Verdict.DO_NOT_COAT,
     }
-    assert set(as_laid(job, plan, job)) == {"a1"}
+    assert set(as_laid(job, plan, prepare(job))) == {"a1"}
     bare = make_job(assets=(hopeless,))
-    assert as_laid(bare, make_plan(bare, now_s=START_S), bare) == {}
+    assert as_laid(bare, make_plan(bare, now_s=START_S), prepare(bare)) == {}

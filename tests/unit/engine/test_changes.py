@@ -214,6 +214,13 @@ def test_impossible_numbers_are_refused_with_their_asset() -> None:
         change_job(make_job(), (read_change("setback=-50 m"),))
 
 
+def test_a_start_after_every_fire_is_refused() -> None:
+    """Work that would begin when it is over: told, with by how much."""
+    words = "start: wanted a start before the latest arrival of any fire, got a start 2.0 h after"
+    with pytest.raises(StillwetError, match=words):
+        change_job(make_job(), (read_change("arrival=-10 h"),))
+
+
 @pytest.mark.parametrize(
     ("text", "words"),
     [("arrival=+40 h", "weather that ends"), ("start=-20 h", "weather that starts")],

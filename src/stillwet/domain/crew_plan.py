@@ -25,6 +25,7 @@ class FaceWork:
     ``share`` of the face's coat is laid in this visit; below 1 where a tank ends within the face.
     """
 
+    surface_id: str
     label: str
     coat_kg_m2: float
     share: float
@@ -131,11 +132,11 @@ class FaceBand:
 
 @dataclass(frozen=True, slots=True)
 class DoneVisit:
-    """A visit made before a plan was made again: whole, and no longer moved."""
+    """A visit made before a plan was made again, and no longer moved; ``time_s``: when it ended."""
 
     asset_id: str
     name: str
-    crew_id: str
+    crew_name: str
     time_s: float
 
 

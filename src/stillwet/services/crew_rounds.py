@@ -1,0 +1,290 @@
+"""Coats and routes made to agree: lay times set the coats, coats set the work, work the times.
+
+A round reckons every coat from the moment it was sprayed in the round before, then plans the routes
+again, keeping the old ones unless a fresh plan is worth clearly more. It is settled when nobody's
+stops move by five minutes any more.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+
+from stillwet.domain.plan import AssetPlan, Plan
+from stillwet.engine.lay_windows import LayWindow
+from stillwet.engine.make_plan import plan_of
+from stillwet.engine.prepared import Prepared
+from stillwet.routing.plan import RoutePlan, Stopped
+from stillwet.routing.problem import RoutingProblem
+from stillwet.routing.replan import replan
+from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop, Solver
+from stillwet.services.crew_parts import Pace, Part, Split, parts_needed, split_in
+from stillwet.services.crew_problem import Work, able_crews, make_problem
+from stillwet.services.crew_whole import Routed, make_whole
+
+MOST_ROUNDS = 6
+SETTLED_S = 300.0
+_STEP_S = 300.0  # coats are reckoned from the last five minutes before spraying begins
+_CANDIDATES_SHARE = 0.5  # of a time budget; the rest is for the rounds after the first
+
+Tell = Callable[[str, float], None]
+Shape = Callable[[RoutingProblem], RoutingProblem]
+
+
+@dataclass(frozen=True, eq=False)
+class Day:
+    """Coats and routes as the last round left them. ``parts`` by visit id."""
+
+    work: Work
+    routed: Routed
+    parts: Mapping[str, Part]
+    settled: bool
+    settling: str
+    rounds: int
+
+    @property
+    def face_starts(self) -> dict[str, float]:
+        """When spraying of each face begins, by surface id."""
+        return face_starts(self.routed, self.parts)
+
+
+@dataclass(frozen=True, eq=False)
+class Before:
+    """What is known from the plan before, when planning again: nothing on a fresh day.
+
+    ``routes``: its orders; ``splits`` of its assets into the parts still to be made; what is done:
+    assets whole, shares of coats, and by surface id when spraying began.
+    """
+
+    routes: RoutePlan | None = None
+    splits: Mapping[str, Split] = field(default_factory=dict)
+    done_assets: frozenset[str] = frozenset()
+    done_share: Mapping[str, float] = field(default_factory=dict)
+    laid_s: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, eq=False)
+class Rounds:
+    """What all rounds share. ``shape`` makes of a day's whole problem the one to solve now."""
+
+    prepared: Prepared
+    windows: Mapping[str, LayWindow]
+    solver: Solver
+    seed: int
+    budget: Budget
+    now_s: float
+    tell: Tell
+    should_stop: ShouldStop
+    shape: Shape
+    before: Before = Before()
+
+    def run(self) -> Day:
+        """The first round's best start, then rounds until settled or used up."""
+        day = self._first()
+        while not day.settled and day.rounds < MOST_ROUNDS:
+            if self.should_stop() or _was_stopped(day):
+                told = f"did not settle: stopped in round {day.rounds}, best plan found so far"
+                return replace(day, settling=told)
+            day = self._next(day)
+        return day
+
+    def _first(self) -> Day:
+        starts = [(early, tank) for early in (True, False) for tank in self._tanks()]
+        best: Day | None = None
+        for number, (early, tank) in enumerate(starts):
+            part = _part_of(self.budget, _CANDIDATES_SHARE / len(starts))
+            label = f"round 1, start {number + 1} of {len(starts)}"
+            share = (number / len(starts), 1 / len(starts))
+            day = self._solved(
+                self._start_work(early=early, tank_m3=tank), None, part, label, share
+            )
+            if best is None or day.routed.rank < best.routed.rank:
+                best = day
+            if self.should_stop() or _was_stopped(day):
+                break
+        assert best is not None  # there is always a tank size to start from
+        return best
+
+    def _tanks(self) -> list[float]:
+        """Sizes to split large visits by: the largest usable tank and the middle one."""
+        sizes = sorted({crew.usable_m3 for crew in self.prepared.job.crews}, reverse=True)
+        return list(dict.fromkeys((sizes[0], sizes[len(sizes) // 2]))) if sizes else [0.0]
+
+    def _start_work(self, *, early: bool, tank_m3: float) -> Work:
+        """Coats for the earliest lay times there are, or for the work window before crews leave."""
+        job = self.prepared.job
+        lay = {
+            name: window.from_s
+            if early
+            else max(window.from_s, window.until_s - job.practice.work_window_s)
+            for name, window in self.windows.items()
+        }
+        lay = {name: max(time, self.now_s) for name, time in lay.items()}
+        lay |= self.before.laid_s
+        plan = self._plan(lay)
+        splits = {
+            asset.asset_id: self._split(asset, tank_m3)
+            for asset in plan.assets
+            if asset.asset_id not in self.before.done_assets
+            and asset.mix_m3 > 0
+            and self._is_open(asset)
+        }
+        return self._work(plan, lay, splits, {})
+
+    def _is_open(self, asset: AssetPlan) -> bool:
+        """True when every coated face has a window that is not over."""
+        faces = [face.surface.id for face in asset.surfaces if face.mix_m3 > 0]
+        return all(
+            name in self.windows and self.windows[name].until_s > self.now_s for name in faces
+        )
+
+    def _split(self, asset: AssetPlan, tank_m3: float) -> Split:
+        """The parts an asset is made in: as before when planning again, else by the tank."""
+        if asset.asset_id in self.before.splits:
+            return self.before.splits[asset.asset_id]
+        needs = next(a.needs for a in self.prepared.job.assets if a.id == asset.asset_id)
+        largest = max((crew.usable_m3 for crew in able_crews(self.prepared.job, needs)), default=0)
+        return split_in(parts_needed(asset.mix_m3, min(tank_m3, largest)))
+
+    def _plan(self, lay: Mapping[str, float]) -> Plan:
+        return plan_of(self.prepared, now_s=self.now_s, lay_times=lay)
+
+    def _work(
+        self,
+        plan: Plan,
+        lay: Mapping[str, float],
+        splits: Mapping[str, Split],
+        paces: Mapping[str, Pace],
+    ) -> Work:
+        bare = {name: window.bare_chance for name, window in self.windows.items()}
+        return Work(plan, lay, splits, paces, bare, self.before.done_share)
+
+    def _next(self, day: Day) -> Day:
+        """One more round: coats from the times of the last, routes for those coats."""
+        lay = dict(day.work.from_s)
+        for name, starts_s in day.face_starts.items():
+            lay[name] = max(self.now_s, starts_s - starts_s % _STEP_S)
+        lay |= self.before.laid_s
+        plan = self._plan(lay)
+        splits = {name: self._grown(name, plan, day) for name in day.work.splits}
+        work = self._work(plan, lay, splits, _paces(day.routed))
+        number = day.rounds + 1
+        part = _part_of(self.budget, (1 - _CANDIDATES_SHARE) / (MOST_ROUNDS - 1))
+        share = (number / (MOST_ROUNDS + 1), 1 / (MOST_ROUNDS + 1))
+        again = self._solved(work, day.routed.routes, part, f"round {number}", share)
+        moved = _moves(day, again)
+        settled = not moved
+        told = f"settled after {number} rounds"
+        if moved and number == MOST_ROUNDS:
+            told = f"did not settle in {number} rounds: {moved}"
+        return replace(again, settled=settled, settling=told, rounds=number)
+
+    def _grown(self, asset_id: str, plan: Plan, day: Day) -> Split:
+        """The parts of an asset as before, or more where a thicker coat outgrew every tank."""
+        split = day.work.splits[asset_id]
+        asset = next(asset for asset in plan.assets if asset.asset_id == asset_id)
+        done = self.before.done_share
+        left = sum(face.mix_m3 * (1.0 - done.get(face.surface.id, 0.0)) for face in asset.surfaces)
+        largest = max((crew.usable_m3 for crew in self.prepared.job.crews), default=0.0)
+        return split.grown(max(0, parts_needed(left, largest) - len(split.numbers)))
+
+    def _solved(
+        self,
+        work: Work,
+        before: RoutePlan | None,
+        budget: Budget,
+        label: str,
+        share: tuple[float, float],
+    ) -> Day:
+        problem = self.shape(make_problem(self.prepared.job, work))
+        heard = _told(self.tell, label, share)
+        before = before or self.before.routes
+        if before is None:
+            routes = self.solver.solve(
+                problem,
+                seed=self.seed,
+                budget=budget,
+                on_progress=heard,
+                should_stop=self.should_stop,
+            )
+        else:
+            routes = replan(
+                problem,
+                before,
+                self.solver,
+                seed=self.seed,
+                budget=budget,
+                on_progress=heard,
+                should_stop=self.should_stop,
+            ).plan
+        routed = make_whole(problem, routes, seed=self.seed)
+        return Day(work, routed, work.parts, settled=False, settling="", rounds=1)
+
+
+def face_starts(routed: Routed, parts: Mapping[str, Part]) -> dict[str, float]:
+    """When spraying of each face begins, by surface id: the earliest of its portions."""
+    times: dict[str, float] = {}
+    for route in routed.routes.routes:
+        crew = next(one for one in routed.problem.crews if one.id == route.crew_id)
+        for stop in route.stops:
+            part = parts[stop.visit_id]
+            starts = part.face_starts(stop.start_s, Pace(crew.setup_s, crew.spray_flow_m3_s))
+            for portion, starts_s in zip(part.portions, starts, strict=True):
+                known = times.get(portion.surface_id, starts_s)
+                times[portion.surface_id] = min(known, starts_s)
+    return times
+
+
+def _paces(routed: Routed) -> dict[str, Pace]:
+    """By visit id, the pace of the crew that makes it."""
+    crews = {crew.id: Pace(crew.setup_s, crew.spray_flow_m3_s) for crew in routed.problem.crews}
+    return {
+        stop.visit_id: crews[route.crew_id]
+        for route in routed.routes.routes
+        for stop in route.stops
+    }
+
+
+def _moves(before: Day, after: Day) -> str:
+    """What still moved between two rounds, in words; empty when nothing did."""
+    was, now = _stops(before.routed), _stops(after.routed)
+    names = {visit.id: visit.name for visit in after.routed.problem.visits}
+    if was.keys() != now.keys():
+        other = sorted(names.get(one, one) for one in was.keys() ^ now.keys())
+        return f"visits still came and went ({', '.join(other[:3])})"
+    crews = [one for one in now if now[one][0] != was[one][0]]
+    if crews:
+        return f"{names[crews[0]]} still changed crews"
+    worst = max(now, key=lambda one: abs(now[one][1] - was[one][1]), default=None)
+    if worst is None:
+        return ""
+    moved_s = abs(now[worst][1] - was[worst][1])
+    return "" if moved_s < SETTLED_S else f"{names[worst]} still moved by {moved_s / 60:.0f} min"
+
+
+def _stops(routed: Routed) -> dict[str, tuple[str, float]]:
+    return {
+        stop.visit_id: (route.crew_id, stop.start_s)
+        for route in routed.routes.routes
+        for stop in route.stops
+    }
+
+
+def _was_stopped(day: Day) -> bool:
+    return day.routed.routes.stopped in {Stopped.ASKED, Stopped.INTERRUPTED}
+
+
+def _part_of(budget: Budget, share: float) -> Budget:
+    """Iterations count for each search, seconds for all together."""
+    return budget if budget.seconds is None else Budget(seconds=budget.seconds * share)
+
+
+def _told(tell: Tell, label: str, share: tuple[float, float]) -> OnProgress:
+    first, span = share
+
+    def heard(progress: Progress) -> None:
+        missed = f", {progress.musts_missed} musts missed" if progress.musts_missed else ""
+        best = f"{label}: {progress.served} visits, worth {progress.prize:.0f}{missed}"
+        tell(best, first + span * progress.share)
+
+    return heard

@@ -58,7 +58,7 @@ def advice(shares: Sequence[Share]) -> list[str]:
     first = cause_of(shares[0].cause)
     told = [f"What would narrow {shares[0].cause}: {first.narrow}."]
     if first.trial:
-        told.append(f'To see what it does: stillwet compare JOB.toml --set "{first.trial}"')
+        told.append(_see(shares[0].cause))
     return told
 
 
@@ -79,14 +79,16 @@ def not_drawn_words(inputs: Iterable[Input]) -> str:
     )
 
 
-def cling_words(asset: AssetPlan) -> str:
-    """A warning where the coat is as thick as clings, which no share counts; else empty."""
-    face = asset.governing
-    if face.coat_needed_kg_m2 <= face.cling_limit_kg_m2:
-        return ""
-    stress = cause_of("yield stress")
-    return (
+def cling_words(asset: AssetPlan) -> list[str]:
+    """A warning where cling holds the coat back, which no share counts; else nothing."""
+    if asset.governing.governs != "cling":
+        return []
+    return [
         "The coat is held back by what clings, which these shares take as it is. A stiffer mix, "
-        "softer water or another product moves this answer outright. To see it: "
-        f'stillwet compare JOB.toml --set "{stress.trial}"'
-    )
+        "softer water or another product moves this answer outright.",
+        _see("yield stress"),
+    ]
+
+
+def _see(cause: str) -> str:
+    return f'To see what it does: stillwet compare JOB.toml --set "{cause_of(cause).trial}"'

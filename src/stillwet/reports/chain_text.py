@@ -54,7 +54,7 @@ def chain_text(chain: Chain, units: str) -> str:
             chain.shares,
             not_drawn_words(inputs),
         ),
-        fill(cling_words(chain.asset)),
+        [part for text in cling_words(chain.asset) for part in fill(text)],
         *(_step(number, step, chain, told, clock) for number, step in enumerate(chain.steps, 1)),
         _others(chain.others, told),
     ]

@@ -85,9 +85,15 @@ def test_untested_defaults_that_no_share_counts_are_named() -> None:
 
 
 def test_a_coat_that_cling_holds_back_says_so() -> None:
-    """The old schoolhouse needs more than clings; the ranch house does not."""
-    assert "held back by what clings" in " ".join(chain_text(make_chain(number=3), "us").split())
-    assert "held back by what clings" not in " ".join(chain_text(make_chain(), "us").split())
+    """The old schoolhouse's coat is governed by cling, with a command on a line of its own; the
+    barn's by the fire, the ranch house's by drying.
+    """
+    text = chain_text(make_chain(number=3), "us")
+    assert "held back by what clings" in text
+    command = 'To see what it does: stillwet compare JOB.toml --set "yield stress=-30%"'
+    assert command in text.splitlines()
+    for number in (0, 6):
+        assert "held back by what clings" not in chain_text(make_chain(number=number), "us")
 
 
 def test_advice_names_a_change_that_can_be_typed() -> None:

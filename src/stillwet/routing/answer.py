@@ -6,7 +6,7 @@ from stillwet.routing.left_out import explain_left_out
 from stillwet.routing.plan import RoutePlan, Stopped
 from stillwet.routing.problem import RoutingProblem
 from stillwet.routing.schedule import routes_of
-from stillwet.routing.search import Model, Working
+from stillwet.routing.search import Model, Working, insert_all
 
 
 def make_answer(
@@ -17,7 +17,11 @@ def make_answer(
     seed: int,
     stopped: Stopped,
 ) -> RoutePlan:
-    """The plan: routes with times, what is left out and why, and how it came about."""
+    """The plan: routes with times, what is left out and why, and how it came about.
+
+    What still fits is put in first, so that nothing is told as left out for want of a last try.
+    """
+    insert_all(working, model.hopeful)
     missed, gap, travel = working.rank()
     if stopped is Stopped.DONE and model.hopeful.size == 0:
         stopped = Stopped.NOTHING_TO_DO

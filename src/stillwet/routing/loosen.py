@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+import itertools
 import math
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.routing.arrays import (
+    AFTER_GAP,
     SHIFT_FROM,
     SHIFT_TO,
     USABLE,
@@ -19,6 +21,7 @@ from stillwet.routing.arrays import (
     latest_starts,
 )
 from stillwet.routing.plan import Relief, ReliefKind
+from stillwet.routing.problem import RoutingProblem, TravelMatrix
 from stillwet.routing.search import Model, Working, feasible_alone, insert_all
 from stillwet.units import from_si
 
@@ -30,6 +33,7 @@ FREE_M3 = 1e5  # a tank that never runs dry
 
 Loosen = Callable[[float], Arrays]
 Fits = Callable[[Arrays], bool]
+Orders = Sequence[Sequence[int]]  # visit numbers, one row a crew
 
 
 def volume_words(amount_m3: float) -> str:
@@ -40,6 +44,22 @@ def volume_words(amount_m3: float) -> str:
 def minute_words(seconds: float) -> str:
     """Whole minutes, rounded up."""
     return f"{math.ceil(seconds / 60 - 1e-9)} min"
+
+
+@dataclass(frozen=True, eq=False)
+class Way:
+    """A change of a size: what it makes of the arrays, and how it is told."""
+
+    kind: ReliefKind
+    loosen: Loosen
+    words: str
+    step: float = STEP_S
+    most: float = MOST_S
+
+    def relief(self, amount: float) -> Relief:
+        """The change of this size, in words."""
+        told = minute_words(amount) if self.step == STEP_S else volume_words(amount)
+        return Relief(self.kind, amount, self.words.format(told))
 
 
 @dataclass(frozen=True, eq=False)
@@ -57,6 +77,10 @@ class Loosener:
     def without_concentrate(self) -> Arrays:
         """Water and concentrate without end."""
         return self.arrays.with_crew(water=FREE_M3, carried=FREE_M3)
+
+    def without_stock(self) -> Arrays:
+        """Concentrate without end, water as it is."""
+        return self.arrays.with_crew(carried=FREE_M3)
 
     def without_fire(self) -> Arrays:
         """No fire comes to this visit."""
@@ -93,21 +117,20 @@ class Loosener:
             usable=crew[:, USABLE] + more_m3, water=crew[:, WATER] + more_m3
         )
 
-    def reliefs(self, fits: Fits, confirm: Fits) -> Iterator[Relief]:
-        """The least of each change that helps: ``fits`` is asked often, ``confirm`` once a
-        change.
-        """
-        for kind, loosen, words in (
-            (ReliefKind.EARLIER_START, self.earlier_start, "crews starting {} earlier"),
-            (ReliefKind.LATER_FIRE, self.later_fire, "{} more before it has to be left"),
-            (ReliefKind.LONGER_SHIFT, self.longer_shift, "shifts {} longer"),
-        ):
-            seconds = least(loosen, fits, STEP_S, MOST_S)
-            if seconds is not None and confirm(loosen(seconds)):
-                yield Relief(kind, seconds, words.format(minute_words(seconds)))
-        more = least(self.more_tank, fits, STEP_M3, MOST_M3)
-        if more is not None and confirm(self.more_tank(more)):
-            yield Relief(ReliefKind.WATER, more, f"{volume_words(more)} more water in a tank")
+    def first_sooner(self, seconds: float) -> Arrays:
+        """The visit this one follows over so much sooner."""
+        visit = self.arrays.visit.copy()
+        visit[self.number, AFTER_GAP] -= seconds
+        return self.arrays._replace(visit=visit)
+
+    def ways(self) -> tuple[Way, ...]:
+        """The changes that are offered, each with its step, its most, and its words."""
+        return (
+            Way(ReliefKind.EARLIER_START, self.earlier_start, "crews starting {} earlier"),
+            Way(ReliefKind.LATER_FIRE, self.later_fire, "{} more before it has to be left"),
+            Way(ReliefKind.LONGER_SHIFT, self.longer_shift, "shifts {} longer"),
+            Way(ReliefKind.WATER, self.more_tank, "{} more water in a tank", STEP_M3, MOST_M3),
+        )
 
     def _only(self, seconds: float) -> NDArray[np.float64]:
         more = np.zeros(len(self.arrays.visit))
@@ -133,9 +156,9 @@ def fits_a_route(working: Working, arrays: Arrays, number: int) -> bool:
     return False
 
 
-def fits_the_plan(model: Model, working: Working, arrays: Arrays, number: int) -> bool:
+def fits_the_plan(model: Model, orders: Orders, number: int) -> bool:
     """True when the visit goes into the plan, all crews on one clock and nothing dropped for it."""
-    trial = Working(replace(model, arrays=arrays), working.orders)
+    trial = Working(model, orders)
     before = int(trial.served.sum())
     trial.settle()
     if int(trial.served.sum()) < before:
@@ -144,15 +167,39 @@ def fits_the_plan(model: Model, working: Working, arrays: Arrays, number: int) -
     return bool(trial.served[number])
 
 
-def least(loosen: Loosen, fits: Fits, step: float, most: float) -> float | None:
-    """The least multiple of ``step`` up to ``most`` that fits, by halving; None when none does."""
-    low, high = 0, math.floor(most / step)
-    if not fits(loosen(high * step)):
+def one_more_engine(problem: RoutingProblem, crew: int) -> RoutingProblem:
+    """The problem with a second crew like this one, from where it starts."""
+    count, twin = len(problem.crews), problem.crews[crew]
+    rows = [*range(count), crew, *range(count, 2 * count), count + crew]
+    rows += range(2 * count, problem.place_count)
+    travel = {
+        name: TravelMatrix(matrix.seconds[np.ix_(rows, rows)], matrix.provenance)
+        for name, matrix in problem.travel.items()
+    }
+    names = {one.id for one in problem.crews}
+    own = next(f"{twin.id} {n}" for n in itertools.count(2) if f"{twin.id} {n}" not in names)
+    return replace(problem, crews=(*problem.crews, replace(twin, id=own)), travel=travel)
+
+
+def reliefs(
+    quick: Iterable[Way], fits: Fits, exact: Iterable[Way], confirm: Fits
+) -> Iterator[Relief]:
+    """The least of each change that helps: ``fits`` is asked often, ``confirm`` once a change."""
+    for way, exactly in zip(quick, exact, strict=True):
+        amount = least(way, fits)
+        if amount is not None and confirm(exactly.loosen(amount)):
+            yield way.relief(amount)
+
+
+def least(way: Way, fits: Fits) -> float | None:
+    """The least multiple of its step that fits, by halving; None when its most does not."""
+    low, high = 0, math.floor(way.most / way.step)
+    if not fits(way.loosen(high * way.step)):
         return None
     while high - low > 1:
         middle = (low + high) // 2
-        if fits(loosen(middle * step)):
+        if fits(way.loosen(middle * way.step)):
             high = middle
         else:
             low = middle
-    return high * step
+    return high * way.step

@@ -93,6 +93,7 @@ class Binding(StrEnum):
     WINDOW = "its window closes first"
     SHIFT = "the shifts do not reach it"
     FIRST_COAT = "the visit it follows is not made"
+    FIRST_COAT_LATE = "the visit it follows is over too late"
     CREWS_BUSY = "the crews are busy with other visits"
 
 
@@ -108,7 +109,7 @@ class ReliefKind(StrEnum):
     CAPABILITY = "a crew with what it needs"
     ROAD = "a way there"
     SPLIT = "splitting the work"
-    FIRST_COAT = "making the first visit"
+    FIRST_COAT = "making the first visit, or making it sooner"
 
 
 @dataclass(frozen=True, slots=True)

@@ -77,7 +77,8 @@ def remaining_problem(
 ) -> RoutingProblem:
     """The problem from now on.
 
-    ``done`` gives the finish of every visit made or being made; alternatives of those are gone too.
+    ``done`` gives the finish of every visit made or being made; its alternatives are over with it,
+    also for the visits that follow those.
     A crew not in ``crews_now`` is out of service. ``stock_m3`` is what depots hold now, where
     known. ``make_travel`` reckons travel between the new places.
     """
@@ -93,8 +94,8 @@ def remaining_problem(
     ]
     if faults:
         raise StillwetError(faults)
-    gone = {visits[one].unit for one in done}
-    left = tuple(_still_to_do(v, now_s, done) for v in problem.visits if v.unit not in gone)
+    over = _over(problem, done)
+    left = tuple(_still_to_do(v, now_s, over) for v in problem.visits if v.id not in over)
     crews = tuple(_as_it_stands(by_id[state.crew_id], state, now_s) for state in crews_now)
     held = stock_m3 or {}
     depots = tuple(replace(d, stock_m3=held.get(d.id, d.stock_m3)) for d in problem.depots)
@@ -102,10 +103,16 @@ def remaining_problem(
     return RoutingProblem(crews, left, problem.fill_points, depots, travel)
 
 
-def _still_to_do(visit: Visit, now_s: float, done: Mapping[str, float]) -> Visit:
+def _over(problem: RoutingProblem, done: Mapping[str, float]) -> dict[str, float]:
+    """When each visit that is made, or whose alternative is, was over."""
+    finish = {visit.unit: done[visit.id] for visit in problem.visits if visit.id in done}
+    return {visit.id: finish[visit.unit] for visit in problem.visits if visit.unit in finish}
+
+
+def _still_to_do(visit: Visit, now_s: float, over: Mapping[str, float]) -> Visit:
     earliest = max(visit.earliest_s, now_s)
-    if visit.after is not None and visit.after in done:
-        ready = done[visit.after] + visit.after_gap_s
+    if visit.after is not None and visit.after in over:
+        ready = over[visit.after] + visit.after_gap_s
         return replace(visit, earliest_s=max(earliest, ready), after=None, after_gap_s=0.0)
     return replace(visit, earliest_s=earliest)
 

@@ -118,6 +118,8 @@ def _follow(problem: RoutingProblem, number: int, route: CrewRoute) -> Iterator[
     home = 0.0
     if crew.end_m is not None and route.steps:
         home = float(seconds[place, problem.end_place(number)])
+    if not math.isclose(route.start_s, crew.shift_from_s, abs_tol=_S):
+        yield Violation("totals", crew.id, "the start is not that of the shift")
     if route.steps and not clock + home <= crew.shift_to_s + _S:
         yield Violation("shift", crew.id, f"over {clock + home - crew.shift_to_s:.1f} s late")
     if not math.isclose(route.end_s, clock + home, abs_tol=_S):
@@ -149,6 +151,8 @@ def _check_stop(problem: RoutingProblem, truck: _Truck, stop: Stop) -> Iterator[
         yield Violation("concentrate", visit.id, f"{crew.id} is short of concentrate")
     if not math.isclose(stop.tank_after_m3, max(0.0, truck.water_m3), abs_tol=_M3):
         yield Violation("totals", visit.id, "the tank level told is not the one left")
+    if (stop.asset_id, stop.mix_m3) != (visit.asset_id, visit.mix_m3):
+        yield Violation("totals", visit.id, "asset or mix told are not those of the visit")
 
 
 def _check_refill(problem: RoutingProblem, truck: _Truck, refill: Refill) -> Iterator[Violation]:
@@ -161,6 +165,8 @@ def _check_refill(problem: RoutingProblem, truck: _Truck, refill: Refill) -> Ite
     truck.water_m3 += refill.amount_m3
     if refill.amount_m3 < -_M3 or truck.water_m3 > truck.crew.tank_m3 + _M3:
         yield Violation("tank", point.id, f"{truck.crew.id} would hold {truck.water_m3:.3f} m3")
+    if not math.isclose(refill.tank_after_m3, truck.water_m3, abs_tol=_M3):
+        yield Violation("totals", point.id, "the tank level told is not the one filled to")
 
 
 def _check_load(
@@ -217,6 +223,11 @@ def _totals(problem: RoutingProblem, plan: RoutePlan) -> Iterator[Violation]:
     prize = sum(visit.prize for visit in made)
     if not math.isclose(plan.prize, prize, rel_tol=1e-9, abs_tol=1e-6):
         yield Violation("totals", "plan", f"prize told {plan.prize}, collected {prize}")
+    possible: dict[str, float] = {}
+    for visit in problem.visits:
+        possible[visit.unit] = max(visit.prize, possible.get(visit.unit, 0.0))
+    if not math.isclose(plan.prize_possible, sum(possible.values()), rel_tol=1e-9, abs_tol=1e-6):
+        yield Violation("totals", "plan", f"prize told as possible {plan.prize_possible}")
     covered = {visit.unit for visit in made}
     missed = {visit.unit for visit in problem.visits if visit.must} - covered
     if plan.musts_missed != len(missed):

@@ -11,7 +11,7 @@ from stillwet.exchange.assets import ASSET_COLUMNS
 from stillwet.exchange.crews import CREW_COLUMNS, DEPOT_COLUMNS, WATER_COLUMNS
 from stillwet.exchange.fire import FIRE_QUANTITIES
 from stillwet.exchange.job_file import TOP_KEYS, read_job
-from stillwet.exchange.lines import LINE_COLUMNS
+from stillwet.exchange.line_fields import LINE_COLUMNS
 from stillwet.exchange.products import PRODUCT_KEYS
 from stillwet.exchange.roads import ROAD_COLUMNS
 from stillwet.exchange.weather_section import WEATHER_KEYS

@@ -73,7 +73,7 @@ def test_distance_zero_is_flame_contact(tmp_path: Path) -> None:
 
 
 def test_a_flame_of_nothing_is_not_safety(tmp_path: Path) -> None:
-    """Flame length 0: no heat, no water for it, but coat needed for the embers and their statement."""
+    """Flame length 0: no heat and no water for it, but a coat for the embers, and their words."""
     plan = plan_of(tmp_path, 'flame_length = "0 m"')
     for asset in plan.assets:
         assert asset.governing.water_demand_90_kg_m2 == pytest.approx(0.0, abs=1e-6)

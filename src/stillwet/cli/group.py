@@ -17,7 +17,7 @@ from stillwet.errors import StillwetError
 
 OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
-VERBS = ("plan", "line", "explain", "compare", "demand", "new", "demo")
+VERBS = ("plan", "line", "mix", "explain", "compare", "crews", "demand", "new", "demo")
 
 
 class VerbGroup(click.Group):
@@ -50,8 +50,10 @@ def stillwet() -> None:
       stillwet new my-job
       stillwet plan my-job/job.toml --out my-job/plan
       stillwet line my-job/job.toml
+      stillwet mix my-job/job.toml
       stillwet explain my-job/job.toml
       stillwet compare my-job/job.toml --set wind=+30%
+      stillwet crews my-job/job.toml --out my-job/crews
       stillwet demand my-job/job.toml --out drying.svg
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.

@@ -31,7 +31,7 @@ def test_gear_that_is_not_said_is_a_stated_default(tmp_path: Path) -> None:
     crew = good(tmp_path).crews[0]
     assert crew.gear is not None
     assert crew.gear.pump_flow_m3_s == pytest.approx((50 * GPM,))
-    assert crew.gear.pump_pressure_pa == pytest.approx((100 * PSI,))
+    assert crew.gear.pump_pressure_pa == pytest.approx((150 * PSI,))
     assert crew.gear.hoses_m[0] == pytest.approx((0.0381, 30.48))
     assert crew.gear.nozzle_flow_m3_s == crew.spray_flow_m3_s
     assert crew.basis["pump_flow"].kind is BasisKind.PUBLISHED

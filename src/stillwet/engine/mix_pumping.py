@@ -1,0 +1,99 @@
+"""How rich a mix a crew can pump: the ratio at which its flow no longer leaves the nozzle."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stillwet.domain.gear import Gear
+from stillwet.domain.mix_window import FlowAtNozzle, Wall, WallKind
+from stillwet.domain.products import Crew
+from stillwet.engine.mix_draws import BAND, MixDraws, effective_at, flow_at
+from stillwet.engine.mixing import MIX_DENSITY_KG_M3, yield_at
+from stillwet.physics.hose import CoefficientSet, equivalent_tip
+from stillwet.physics.product_types import flow_curve
+from stillwet.physics.pump import HoseLay, PumpCurve, operating_point, spare_pressure
+
+Array = NDArray[np.float64]
+
+SETS: tuple[CoefficientSet, CoefficientSet] = ("a", "b")
+_RICHEST = 0.3  # a mix that pumps at this ratio has no pumping wall
+_POINTS, _ROUNDS = 17, 4  # to a part in 16**4 of that, all members at once
+
+
+def lay_of(gear: Gear) -> tuple[PumpCurve, HoseLay]:
+    """A crew's gear as the hydraulics take it."""
+    lay = HoseLay(
+        hoses=gear.hoses_m,
+        lift_m=gear.lift_m,
+        tip_m=equivalent_tip(flow_m3_s=gear.nozzle_flow_m3_s, pressure_pa=gear.nozzle_pressure_pa),
+        nozzle_pressure_min_pa=gear.nozzle_least_pa,
+        eductor_flow_m3_s=gear.eductor_flow_m3_s,
+    )
+    return PumpCurve(*gear.pump_curve), lay
+
+
+def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) -> Wall:
+    """Richest ratio at which the crew's spray flow still comes, by one set of hose coefficients.
+
+    The middle member is counted on: unlike a coat that slides off later, a flow that fails is seen
+    at once when the pattern is tested. 0 where not even water comes, infinite where any mix does.
+    """
+    pump, lay = lay_of(gear)
+    factors = np.concatenate([[1.0], draws.yield_factor])
+    stiffness = np.concatenate([[1.0], draws.consistency_factor])
+
+    def comes(ratio: Array) -> NDArray[np.bool_]:
+        flow = flow_at(draws, ratio, factors, stiffness)
+        spare = spare_pressure(
+            flow_m3_s=crew.spray_flow_m3_s,
+            pump=pump,
+            lay=lay,
+            yield_pa=flow.yield_pa,
+            consistency_pa_s=flow.consistency_pa_s,
+            index=flow.index,
+            density_kg_m3=MIX_DENSITY_KG_M3,
+            which=which,
+        )
+        return np.asarray(np.asarray(spare) >= 0.0)
+
+    low, high = np.zeros(factors.size), np.full(factors.size, _RICHEST)
+    always, never = comes(high), ~comes(low)
+    steps = np.linspace(0.0, 1.0, _POINTS)[:, None]
+    for _ in range(_ROUNDS):
+        tried = low + steps * (high - low)
+        good = np.maximum(np.sum(comes(tried), axis=0), 1)  # the poorest of them comes
+        columns = np.arange(factors.size)
+        low, high = tried[good - 1, columns], tried[np.minimum(good, _POINTS - 1), columns]
+    ratio = np.where(always, np.inf, np.where(never, 0.0, low))
+    return Wall(
+        WallKind.PUMP,
+        float(ratio[0]),
+        float(np.quantile(ratio[1:], BAND[0], method="lower")),
+        float(np.quantile(ratio[1:], BAND[1], method="higher")),
+    )
+
+
+def flows_at(draws: MixDraws, gear: Gear, ratio: float) -> tuple[FlowAtNozzle, ...]:
+    """What leaves the nozzle at a ratio, by both sets of hose coefficients, the middle mix."""
+    pump, lay = lay_of(gear)
+    at = np.array([ratio])
+    gel = flow_curve(
+        kind=draws.kind,
+        yield_pa=float(yield_at(draws.mix, at)[0]),
+        effective_ratio=float(effective_at(draws.mix, at)[0]),
+        temperature_k=draws.mix.curve["temperature_k"],
+        density_kg_m3=MIX_DENSITY_KG_M3,
+    )
+    points = [(which, operating_point(pump=pump, lay=lay, gel=gel, which=which)) for which in SETS]
+    return tuple(
+        FlowAtNozzle(
+            coefficients=which,
+            flow_m3_s=point.flow_m3_s,
+            pump_pa=point.pump_pa,
+            hose_pa=point.hose_pa,
+            nozzle_pa=point.nozzle_pa,
+            reason=point.reason,
+        )
+        for which, point in points
+    )

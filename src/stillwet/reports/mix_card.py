@@ -1,0 +1,133 @@
+"""The mixing card: one sheet that stands beside the tank."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+from typing import Any
+
+from stillwet.domain.mix_window import CrewWindow, Fit, MixWindow
+from stillwet.reports.mix_figure import mix_figure_svg
+from stillwet.reports.mix_words import (
+    assumed_gear,
+    crew_sentence,
+    gear_interval,
+    gear_value,
+    hard_water_sentence,
+    hardness_sentence,
+    headline,
+    name_of,
+    percent,
+    sign_words,
+    why_closed,
+)
+from stillwet.reports.plan_pdf import Paper
+from stillwet.reports.typesetting import typeset
+from stillwet.reports.words import (
+    NONE,
+    Units,
+    clean,
+    input_name,
+    is_untested,
+    minutes,
+    quantity,
+    ratio,
+    shorten,
+)
+from stillwet.tables import load_table
+from stillwet.units import from_si
+
+TYPST_PAPER = {Paper.LETTER: "us-letter", Paper.A4: "a4"}
+_MOST_CLOSED = 6
+
+
+def mix_card_bytes(window: MixWindow, *, units: str, paper: str) -> bytes:
+    """The card as PDF; ``units`` is "us" or "metric", ``paper`` "letter" or "a4"."""
+    shown = Units(units)
+    model = card_model(window, shown) | {"paper": TYPST_PAPER[Paper(paper)]}
+    folder = resources.files("stillwet.reports").joinpath("sheets")
+    files = {"main.typ": b'#include "mix_card.typ"\n'}
+    files |= {name: folder.joinpath(name).read_bytes() for name in ("mix_card.typ", "pieces.typ")}
+    files["model.json"] = json.dumps(model, ensure_ascii=False).encode("utf-8", "replace")
+    files["window.svg"] = mix_figure_svg(window, units=units).encode()
+    return typeset(files, "pdf", timestamp=0)
+
+
+def card_model(window: MixWindow, units: Units) -> dict[str, Any]:
+    """Everything the card prints, in the reader's words."""
+    steps = load_table("mix_steps")
+    kind = next(
+        name
+        for name, row in load_table("product_types").items()
+        if row["name"] == window.product_type
+    )
+    closed = window.closed[:_MOST_CLOSED]
+    rest = len(window.closed) - len(closed)
+    return {
+        "about": shorten(clean(window.asset_name or window.job_name), 60),
+        "plan": window.plan_id,
+        "product": shorten(clean(window.product_name), 60),
+        "kind": window.product_type,
+        "label": f"{percent(window.label_low)} to {ratio(window.label_high, window.ratio_basis)}",
+        "headline": headline(window),
+        "basis": ratio(window.ratio_shown, window.ratio_basis).partition(" % ")[2],
+        "crews": [_crew_row(crew, window, units) for crew in window.crews],
+        "told": [
+            f"{name_of(crew.name)}: {crew_sentence(crew, window, units)}"
+            for crew in window.crews
+            if crew.fit is not Fit.FITS
+        ],
+        "closed": [f"{name_of(one.name)}: {why_closed(one, window, units)}" for one in closed]
+        + ([f"and {rest} more: see stillwet mix"] if rest > 0 else []),
+        "hard_water": hard_water_sentence(window),
+        "hardness": hardness_sentence(window),
+        "wait": minutes(window.hydration_wait_s),
+        "shown": ratio(window.ratio_shown, window.ratio_basis),
+        "signs": [[sign.test, sign_words(sign, units)] for sign in window.signs],
+        "before": steps["before"]["lines"],
+        "mixing": steps[kind]["lines"],
+        "fix": steps["fix"]["lines"],
+        "flush": steps["flush"]["lines"],
+        "daily": steps["daily"]["lines"],
+        "cautions": list(window.cautions),
+        "assumed": [
+            f"{'! ' if is_untested(item) else ''}{input_name(item.name)} "
+            f"{gear_value(item, units)} ({gear_interval(item, units)}) for {', '.join(crews)}"
+            for item, crews in assumed_gear(window)
+        ],
+    }
+
+
+def _crew_row(crew: CrewWindow, window: MixWindow, units: Units) -> dict[str, str]:
+    tank = crew.tank
+    if tank is None:
+        return {
+            "name": name_of(crew.name),
+            "set": "do not mix",
+            "tank": NONE,
+            "concentrate": NONE,
+            "water": NONE,
+            "flow": NONE,
+        }
+    is_mass = window.ratio_basis.startswith("mass")
+    flows = sorted(flow.flow_m3_s for flow in crew.flows if not flow.reason)
+    return {
+        "name": name_of(crew.name),
+        "set": percent(crew.ratio),
+        "tank": quantity(tank.mix_m3, "m3", units),
+        "concentrate": (
+            quantity(tank.concentrate_kg, "kg", units)
+            if is_mass
+            else _volume(tank.concentrate_m3, units)
+        )
+        + f" ({tank.packs:.1f} packs)",
+        "water": quantity(tank.water_m3, "m3", units),
+        "flow": quantity(flows[0], "m3/s", units) if flows else "test the pattern",
+    }
+
+
+def _volume(volume_m3: float, units: Units) -> str:
+    """A volume of concentrate to a tenth of a gallon or litre."""
+    if units is Units.US:
+        return f"{from_si(volume_m3, 'gal'):.1f} gal"
+    return f"{from_si(volume_m3, 'l'):.1f} L"

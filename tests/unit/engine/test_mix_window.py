@@ -1,0 +1,349 @@
+"""The mix window: walls stand where the physics puts them, and the ratio to set lies between."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from gear_fixture import GPM, PSI, make_gear
+from job_fixture import make_crew, make_job, make_practice, make_product
+from stillwet.domain.basis import Basis, BasisKind
+from stillwet.domain.gear import Gear
+from stillwet.domain.job import Job
+from stillwet.domain.mix_window import Fit, MixWindow, WallKind
+from stillwet.domain.plan import Plan
+from stillwet.domain.products import WaterPoint
+from stillwet.engine import mixing
+from stillwet.engine.faces import faces_of
+from stillwet.engine.make_plan import make_plan
+from stillwet.engine.mix_draws import MixDraws, draw_mix, flow_at
+from stillwet.engine.mix_pumping import flows_at, lay_of, pump_wall
+from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
+from stillwet.engine.mix_walls import best_wall, cling_wall, fall_wall, hardness_limit
+from stillwet.engine.mix_window import make_mix_window, setting_for
+from stillwet.physics.pump import operating_point
+from stillwet.physics.rheology import FlowCurve
+from stillwet.units import to_si
+
+
+def _water(hardness: float) -> WaterPoint:
+    return WaterPoint("w1", "Invented pond", 100.0, 0.0, 0.01, hardness, 294.15)
+
+
+def _job(hardness: float = 0.05, gear: Gear | None = None, **changes: object) -> Job:
+    """A house to be coated for the brush fire, with gear and a product that a trial has fixed."""
+    crew = make_crew(gear=make_gear() if gear is None else gear, spray_flow_m3_s=30 * GPM)
+    return make_job(crews=(crew,), water_points=(_water(hardness),), **changes)
+
+
+def _draws(job: Job | None = None) -> MixDraws:
+    return draw_mix(_job() if job is None else job)
+
+
+@pytest.fixture(scope="module")
+def job() -> Job:
+    """The job in soft water."""
+    return _job()
+
+
+@pytest.fixture(scope="module")
+def plan(job: Job) -> Plan:
+    """Its plan."""
+    return make_plan(job, now_s=job.start_s)
+
+
+@pytest.fixture(scope="module")
+def window(job: Job, plan: Plan) -> MixWindow:
+    """Its mix window."""
+    return make_mix_window(job, plan)
+
+
+@pytest.mark.parametrize(("inch", "pascal"), [(1 / 8, 31.0), (1 / 4, 62.0)])
+def test_a_wall_keeps_an_eighth_of_an_inch_at_31_pa(inch: float, pascal: float) -> None:
+    """Published: 31 Pa holds 1/8 in on a wall, 62 Pa 1/4 in. A product of 100 Pa a percent in soft
+    water at 21 C needs 0.31 and 0.62 %, no safety counted.
+    """
+    depth = to_si(inch, "in", dimension="water_depth")
+    product = make_product(
+        yield_coefficient_pa=1e4, yield_threshold=0.0, yield_exponent=1.0, basis={}
+    )
+    linear = _job(0.0, product=product, practice=make_practice(cling_safety=1.0))
+    wall = cling_wall(_draws(linear), depth, 90.0)
+    assert wall.ratio == pytest.approx(pascal / 1e4, rel=0.006)  # the pair is rounded
+    assert wall.low == pytest.approx(wall.ratio)  # nothing is uncertain but the adhesion above
+
+
+@pytest.mark.parametrize(("coat", "tilt"), [(1.0, 90.0), (3.0, 90.0), (6.0, 30.0)])
+def test_at_the_walls_the_coat_just_stays(coat: float, tilt: float) -> None:
+    """Between leanest and richest ratio the median cling, with its safety, is above the coat; at
+    both walls it is the coat, and beyond either it is less.
+    """
+    draws = _draws()
+    lean, rich = cling_wall(draws, coat, tilt).ratio, fall_wall(draws, coat, tilt).ratio
+    assert lean < best_wall(draws).ratio < rich
+
+    def kept(ratio: float) -> float:
+        one = replace(faces_of(_job().assets[0])[0], tilt_deg=tilt)
+        return float(mixing.cling_median(draws.mix, (one,), np.array([ratio]))[0]) * draws.mix.keep
+
+    assert kept(lean) == pytest.approx(coat, rel=1e-6)
+    assert kept(rich) == pytest.approx(coat, rel=1e-6)
+    assert kept(0.98 * lean) < coat < kept(1.02 * lean)
+    assert kept(1.02 * rich) < coat < kept(0.98 * rich)
+
+
+def test_a_coat_beyond_adhesion_has_no_ratio() -> None:
+    """20 mm on a wall asks for more than any mix holds: no leanest ratio, no richest either."""
+    draws = _draws()
+    assert math.isinf(cling_wall(draws, 20.0, 90.0).ratio)
+    assert fall_wall(draws, 20.0, 90.0).ratio == 0.0
+
+
+def test_a_vaguer_product_has_a_wider_band() -> None:
+    """Where the yield stress is known to a fifth the wall is known well; to a factor of three,
+    poorly; and the band holds the wall of the median product without safety.
+    """
+    narrow = cling_wall(_draws(), 3.0, 90.0)
+    basis = {"yield_coefficient": Basis(BasisKind.UNTESTED, "test", 1.7e4, 15e4)}
+    vague = cling_wall(_draws(_job(product=make_product(basis=basis))), 3.0, 90.0)
+    assert vague.high - vague.low > 2.0 * (narrow.high - narrow.low) > 0.0
+    bare = _job(practice=make_practice(cling_safety=1.0), product=make_product(basis={}))
+    middle = cling_wall(_draws(bare), 3.0, 90.0).ratio
+    assert narrow.low < middle < narrow.high
+    assert vague.low < middle < vague.high
+
+
+@pytest.mark.parametrize("which", ["a", "b"])
+def test_at_the_pump_wall_the_wanted_flow_just_comes(which: str) -> None:
+    """A little leaner than the wall the crew's flow comes out, a little richer it does not."""
+    job = _job()
+    draws, crew = draw_mix(job), job.crews[0]
+    gear = crew.gear
+    assert gear is not None
+    wall = pump_wall(draws, crew, gear, "a" if which == "a" else "b")
+    pump, lay = lay_of(gear)
+
+    def flow(ratio: float) -> float:
+        curve = flow_at(draws, np.array([ratio]), np.ones(1), np.ones(1))
+        gel = FlowCurve(
+            float(curve.yield_pa[0]), float(curve.consistency_pa_s[0]), float(curve.index[0]), 1e3
+        )
+        return operating_point(
+            pump=pump, lay=lay, gel=gel, which="a" if which == "a" else "b"
+        ).flow_m3_s
+
+    assert flow(0.99 * wall.ratio) > crew.spray_flow_m3_s > flow(1.01 * wall.ratio)
+    assert wall.low < wall.ratio < wall.high
+
+
+def test_two_published_hose_sets_give_two_walls() -> None:
+    """At 1.75 in they differ by 55 %, and the one that loses less lets a richer mix through."""
+    job = _job()
+    gear = make_gear()
+    a, b = (pump_wall(draw_mix(job), job.crews[0], gear, which) for which in ("a", "b"))
+    assert a.ratio < b.ratio
+
+
+@pytest.mark.parametrize(
+    "change",
+    [
+        {"hoses_m": ((1.75 * 0.0254, 90.0),)},
+        {"hoses_m": ((1.5 * 0.0254, 15.0),)},
+        {"hoses_m": ((1.75 * 0.0254, 15.0), (1.75 * 0.0254, 15.0))},
+        {"lift_m": 30.0},
+        {"pump_pressure_pa": (130 * PSI,)},
+        {"eductor_flow_m3_s": 30 * GPM},
+    ],
+)
+def test_harder_pumping_asks_for_a_leaner_mix(change: dict[str, object]) -> None:
+    """A longer or thinner hose, a lift, a weaker pump, an eductor's loss: each moves the wall."""
+    job = _job()
+    draws = draw_mix(job)
+    easy = pump_wall(draws, job.crews[0], make_gear(), "a")
+    assert pump_wall(draws, job.crews[0], make_gear(**change), "a").ratio < easy.ratio
+
+
+def test_a_pump_too_weak_for_water_has_no_ratio_and_a_strong_one_no_wall() -> None:
+    """40 psi does not even push water through a 50 psi nozzle; a thin mix meets no wall."""
+    job = _job()
+    weak = make_gear(pump_pressure_pa=(40 * PSI,))
+    assert pump_wall(draw_mix(job), job.crews[0], weak, "a").ratio == 0.0
+    collapsed = draw_mix(_job(5.0))
+    strong = make_gear(pump_pressure_pa=(700 * PSI,), hoses_m=((0.0635, 3.0),))
+    assert math.isinf(pump_wall(collapsed, job.crews[0], strong, "a").ratio)
+
+
+def test_the_flow_told_at_the_ratio_is_the_pressure_balance() -> None:
+    """What the pump gives is what hose, lift and nozzle take."""
+    gear = make_gear()
+    for flow in flows_at(_draws(), gear, 0.01):
+        lift = 3.0 * 9.80665 * 1000.0
+        assert flow.pump_pa == pytest.approx(flow.hose_pa + flow.nozzle_pa + lift, rel=1e-6)
+        assert flow.reason == ""
+
+
+def test_the_window_is_the_tightest_of_the_walls(window: MixWindow, plan: Plan) -> None:
+    """The house's steepest, thickest face sets the least ratio, the label or a wall the most, and
+    the ratio to set lies between with margins to both.
+    """
+    asset = window.assets[0]
+    assert window.is_open
+    assert window.lower.ratio == max(face.cling.ratio for face in asset.faces)
+    assert window.upper.ratio == min(window.label_high, *(face.fall.ratio for face in asset.faces))
+    crew = window.crews[0]
+    assert crew.fit is not Fit.CLOSED
+    assert window.lower.ratio <= crew.ratio <= crew.upper.ratio
+    assert crew.ratio * (1.0 - crew.lean_margin) == pytest.approx(window.lower.ratio)
+    assert crew.ratio * (1.0 + crew.rich_margin) == pytest.approx(crew.upper.ratio)
+    # never leaner than the plan reckons with
+    assert crew.ratio >= plan.mix_ratio - mixing.RATIO_STEP - 1e-12
+
+
+def test_one_tank_by_hand(window: MixWindow) -> None:
+    """300 gal at the ratio to set: that share of it is concentrate, the rest is water."""
+    crew = window.crews[0]
+    assert crew.tank is not None
+    assert crew.tank.concentrate_m3 == pytest.approx(1.136 * crew.ratio)
+    assert crew.tank.water_m3 + crew.tank.concentrate_m3 == pytest.approx(1.136)
+    assert crew.tank.packs == pytest.approx(1.136 * crew.ratio / 0.02)
+
+
+def test_hard_water_closes_the_window_and_says_so(job: Job, plan: Plan) -> None:
+    """The same coats in water of 1500 mg/L: no ratio on the label keeps them, soft water would. A
+    little below the hardness told the window is open, a little above it is closed.
+    """
+    hard = replace(job, water_points=(_water(1.5), replace(_water(0.02), id="w2", name="Tank")))
+    closed = make_mix_window(hard, plan)
+    assert not closed.is_open
+    assert closed.assets[0].is_closed_by_hardness
+    assert closed.crews[0].fit is Fit.CLOSED
+    assert math.isnan(closed.crews[0].ratio)
+    assert [water.is_open for water in closed.waters] == [False, True]
+    assert [water.is_reckoned_with for water in closed.waters] == [True, False]
+    limit = closed.hardness_limit_kg_m3
+    assert limit is not None
+    for share, is_open in ((0.98, True), (1.02, False)):
+        at = replace(job, water_points=(_water(share * limit),))
+        assert make_mix_window(at, plan).is_open is is_open
+
+
+def test_water_that_does_not_matter_never_closes_the_window(job: Job, plan: Plan) -> None:
+    """A product that no hardness shrinks has no such limit."""
+    kept = replace(job, product=make_product(hardness_half_kg_m3=1e3))
+    assert hardness_limit(kept, plan.assets, draw_mix(kept)) is None
+
+
+def test_a_coat_that_asks_for_more_than_the_label_closes_it(job: Job, plan: Plan) -> None:
+    """With the label cut below what the coat takes, the label is the wall, not the water."""
+    top = 0.008
+    cut = replace(job, product=make_product(ratio_high=top))
+    closed = make_mix_window(cut, plan)
+    assert not closed.is_open
+    assert closed.upper.kind is WallKind.LABEL_HIGH
+    assert closed.upper.ratio == top
+    assert closed.lower.kind is WallKind.CLING
+
+
+def test_a_crew_that_cannot_pump_it_is_told_apart(job: Job, plan: Plan) -> None:
+    """One crew's pump closes its own window and leaves the other's open."""
+    weak = make_crew(
+        id="c2",
+        name="Weak engine",
+        gear=make_gear(pump_pressure_pa=(70 * PSI,), hoses_m=((0.0254, 60.0),)),
+        spray_flow_m3_s=30 * GPM,
+    )
+    both = make_mix_window(replace(job, crews=(*job.crews, weak)), plan)
+    assert both.is_open
+    assert [crew.fit is Fit.CLOSED for crew in both.crews] == [False, True]
+    assert both.crews[1].upper.kind is WallKind.PUMP
+
+
+def test_one_asset_alone_never_has_a_narrower_window(job: Job) -> None:
+    """The job's window is the overlap of those of its assets."""
+    second = replace(job.assets[0], id="a2", name="Shed", sheltering=0.3)
+    two = replace(job, assets=(*job.assets, second))
+    plan = make_plan(two, now_s=two.start_s)
+    whole = make_mix_window(two, plan)
+    for asset in two.assets:
+        one = make_mix_window(two, plan, asset.id)
+        assert one.asset_name == asset.name
+        assert one.lower.ratio <= whole.lower.ratio
+        assert one.upper.ratio >= whole.upper.ratio
+
+
+def test_the_setting_leaves_room_for_the_proportioner() -> None:
+    """0.9 to 2.0 %, delivering 90 to 130 %: 1.00 % is the leanest that never runs below 0.9."""
+    fit, ratio = setting_for(0.009, 0.02, 0.03, delivered=(0.9, 1.3))
+    assert fit is Fit.FITS
+    assert ratio == pytest.approx(0.01)
+
+
+def test_a_window_narrower_than_the_proportioner_is_shared_out() -> None:
+    """1.0 to 1.2 %, delivering 80 to 125 %: it strays over both walls by the same factor."""
+    fit, ratio = setting_for(0.010, 0.012, 0.03, delivered=(0.8, 1.25))
+    assert fit is Fit.NARROW
+    assert 0.010 / (0.8 * ratio) == pytest.approx(1.25 * ratio / 0.012, rel=0.05)
+
+
+def test_the_setting_stays_in_a_window_thinner_than_a_step() -> None:
+    """A window without a step of the dial in it still gives a ratio inside."""
+    fit, ratio = setting_for(0.01001, 0.01003, 0.03, delivered=(0.9, 1.3))
+    assert fit is Fit.NARROW
+    assert 0.01001 <= ratio <= 0.01003
+
+
+def test_nothing_is_set_in_a_closed_window() -> None:
+    """Least above most: closed, no ratio."""
+    fit, ratio = setting_for(0.02, 0.01, 0.03, delivered=(0.9, 1.3))
+    assert fit is Fit.CLOSED
+    assert math.isnan(ratio)
+
+
+def test_a_ratio_beyond_the_best_is_never_set() -> None:
+    """Room for a lean proportioner is not bought with a mix that clings less."""
+    fit, ratio = setting_for(0.0100, 0.03, 0.0105, delivered=(0.8, 1.0))
+    assert fit is Fit.NARROW
+    assert ratio <= 0.0105 + 1e-12
+
+
+def test_leaves_keep_more_gel_than_water_and_narrow_ones_a_bead() -> None:
+    """At 1 % every leaf keeps more than water's 0.2 mm; a needle no more than its bead, 1 mm for
+    1 mm of width; thin gel leaves what water leaves.
+    """
+    job = _job()
+    leaves = leaves_at(job, draw_mix(job), 0.01)
+    assert [leaf.width_m for leaf in leaves] == sorted(leaf.width_m for leaf in leaves)
+    assert all(leaf.coat_kg_m2 > leaf.water_kg_m2 for leaf in leaves)
+    assert leaves[0].coat_kg_m2 == pytest.approx(1000.0 * leaves[0].width_m)
+    thin = leaves_at(job, draw_mix(job), 0.001)
+    assert all(leaf.coat_kg_m2 == leaf.water_kg_m2 for leaf in thin)
+
+
+def test_a_richer_mix_slumps_less_and_reads_thicker() -> None:
+    """Each test tells a lean mix from a rich one, middle inside its range."""
+    draws = _draws()
+    lean, rich = signs_at(draws, 0.008), signs_at(draws, 0.014)
+    board, slump, viscosity = zip(lean, rich, strict=True)
+    assert board[0].middle < board[1].middle
+    assert slump[0].middle > slump[1].middle
+    assert viscosity[0].middle < viscosity[1].middle
+    for sign in (*lean, *rich):
+        assert sign.low <= sign.middle <= sign.high
+
+
+def test_cold_water_takes_longer_to_thicken() -> None:
+    """A dispersion at 21 C: 3 time constants of a minute; at 5 C some 1.6 times that."""
+    warm = hydration_wait_s(_draws())
+    cold = hydration_wait_s(
+        draw_mix(replace(_job(), water_points=(replace(_water(0.05), water_temperature_k=278.15),)))
+    )
+    assert warm == pytest.approx(3.0 * 60.0, rel=0.01)
+    assert 1.4 < cold / warm < 1.9
+
+
+def test_the_same_seed_gives_the_same_window(job: Job, plan: Plan, window: MixWindow) -> None:
+    """Nothing is drawn outside the job's seed."""
+    assert repr(make_mix_window(job, plan)) == repr(window)  # a closed crew's ratio is NaN

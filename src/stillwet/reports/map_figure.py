@@ -99,7 +99,7 @@ class _Map:
             at = self.at((x, y))
             if self._is_inside(at):
                 self.placed.append(at)
-                parts.append(_water_mark(at))
+                parts.append(water_mark(at))
         return parts
 
     def _is_inside(self, at: Point, margin: float = 9.0) -> bool:
@@ -182,7 +182,7 @@ class _Map:
         return all(math.dist(spot, other) > _MARK + 1 for other in others)
 
     def _scale_and_north(self) -> list[str]:
-        length_m, label = _scale_bar(0.28 * self.width / self.scale, self.units)
+        length_m, label = scale_bar(0.28 * self.width / self.scale, self.units)
         long = length_m * self.scale
         y = self.frame_height - 8
         right = self.width - 8
@@ -213,7 +213,7 @@ class _Map:
     def _signs(self, y: float) -> list[str]:
         x, parts = 6.0, []
         if self.plan.water_points_m:
-            parts += [_water_mark((x + 4, y), half=4.5), words(x + 12, y + 3, "water", 8.5)]
+            parts += [water_mark((x + 4, y), half=4.5), words(x + 12, y + 3, "water", 8.5)]
             x += 46
         if self.plan.lines_m:
             parts.append(line((x, y), (x + 19, y), stroke_width=2.2, stroke_dasharray="8 3"))
@@ -276,7 +276,7 @@ def _bounds(points: Sequence[Point]) -> tuple[float, float, float, float]:
     return min(across), min(up), max(across), max(up)
 
 
-def _scale_bar(most_m: float, units: Units) -> tuple[float, str]:
+def scale_bar(most_m: float, units: Units) -> tuple[float, str]:
     """The longest round length that fits: (metres, label)."""
     names = ("mi", "ft") if units is Units.US else ("km", "m")
     for name in names:
@@ -307,7 +307,7 @@ def verdict_mark(verdict: Verdict, at: Point, number: str, half: float = _MARK) 
     return box(x - side, y - side, 2 * side, 2 * side, **_FOOTPRINT[verdict]) + shown
 
 
-def _water_mark(at: Point, half: float = 6.5) -> str:
+def water_mark(at: Point, half: float = 6.5) -> str:
     """A drop: a circle with a point on top."""
     x, y = at
     ring = (

@@ -20,12 +20,15 @@ from stillwet.routing.replan import replan
 from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop, Solver
 from stillwet.services.crew_parts import Pace, Part, Split, parts_needed, split_in
 from stillwet.services.crew_problem import Work, able_crews, make_problem
-from stillwet.services.crew_whole import Routed, make_whole
+from stillwet.services.crew_whole import Routed, asset_prize, kept_in, make_whole
 
 MOST_ROUNDS = 6
 SETTLED_S = 300.0
 _STEP_S = 300.0  # coats are reckoned from the last five minutes before spraying begins
-_CANDIDATES_SHARE = 0.5  # of a time budget; the rest is for the rounds after the first
+_CANDIDATES_SHARE = 0.4  # of a time budget for the starts of the first round
+_PRESSED_SHARE = 0.2  # for pressing assets that came out half made; the rest for later rounds
+_LATER_SHARE = 1.0 - _CANDIDATES_SHARE - _PRESSED_SHARE
+_PRESSED = 6  # assets pressed at most
 
 Tell = Callable[[str, float], None]
 Shape = Callable[[RoutingProblem], RoutingProblem]
@@ -103,7 +106,7 @@ class Rounds:
             if self.should_stop() or _was_stopped(day):
                 break
         assert best is not None  # there is always a tank size to start from
-        return best
+        return self._pressed(best)
 
     def _tanks(self) -> list[float]:
         """Sizes to split large visits by: the largest usable tank and the middle one."""
@@ -169,7 +172,7 @@ class Rounds:
         splits = {name: self._grown(name, plan, day) for name in day.work.splits}
         work = self._work(plan, lay, splits, _paces(day.routed))
         number = day.rounds + 1
-        part = _part_of(self.budget, (1 - _CANDIDATES_SHARE) / (MOST_ROUNDS - 1))
+        part = _part_of(self.budget, _LATER_SHARE / (MOST_ROUNDS - 1))
         share = (number / (MOST_ROUNDS + 1), 1 / (MOST_ROUNDS + 1))
         again = self._solved(work, day.routed.routes, part, f"round {number}", share)
         moved = _moves(day, again)
@@ -217,8 +220,45 @@ class Rounds:
                 on_progress=heard,
                 should_stop=self.should_stop,
             ).plan
+        routes = replace(routes, solver=self.solver.name)
         routed = make_whole(problem, routes, seed=self.seed)
         return Day(work, routed, work.parts, settled=False, settling="", rounds=1)
+
+    def _pressed(self, day: Day) -> Day:
+        """Each large asset that came out half made is asked for first, as if it were a must.
+
+        The solvers count parts, not assets, so they may spread themselves over more halves than can
+        be made whole; this finds plans that they pass by.
+        """
+        problem = self.shape(make_problem(self.prepared.job, day.work))
+        names = sorted(day.routed.given_up, key=lambda name: -asset_prize(problem, name))
+        best = day
+        for number, name in enumerate(names[:_PRESSED]):
+            if self.should_stop() or _was_stopped(best):
+                break
+            forced = replace(
+                problem,
+                visits=tuple(
+                    replace(visit, must=visit.must or visit.asset_id == name)
+                    for visit in problem.visits
+                ),
+            )
+            label = f"round 1, {name} first"
+            heard = _told(self.tell, label, (number / _PRESSED, 1 / _PRESSED))
+            routes = self.solver.solve(
+                forced,
+                seed=self.seed,
+                budget=_part_of(self.budget, _PRESSED_SHARE / _PRESSED),
+                on_progress=heard,
+                should_stop=self.should_stop,
+            )
+            whole = make_whole(forced, routes, seed=self.seed)
+            as_it_is = kept_in(problem, whole.routes, seed=self.seed)
+            as_it_is = replace(as_it_is, solver=self.solver.name, stopped=routes.stopped)
+            routed = make_whole(problem, as_it_is, seed=self.seed)
+            if routed.rank < best.routed.rank:
+                best = replace(day, routed=routed)
+        return best
 
 
 def face_starts(routed: Routed, parts: Mapping[str, Part]) -> dict[str, float]:

@@ -46,16 +46,19 @@ def make_whole(problem: RoutingProblem, routes: RoutePlan, *, seed: int) -> Rout
     """Give up assets half made until none is left, then try each of them again."""
     everything, given_up = problem, dict[str, Unserved]()
     while halves := _halves(problem, routes):
-        least = min(halves, key=lambda name: (halves[name].must, _prize(problem, name), name))
+        least = min(halves, key=lambda name: (halves[name].must, asset_prize(problem, name), name))
         given_up[least] = halves[least]
         problem, routes = _kept(problem, routes, _visits_of(problem, least), seed)
-    order = sorted(given_up, key=lambda one: (not given_up[one].must, -_prize(everything, one)))
+    order = sorted(
+        given_up, key=lambda one: (not given_up[one].must, -asset_prize(everything, one))
+    )
     for name in order:
         gone = {visit.id for visit in everything.visits} - {visit.id for visit in problem.visits}
         with_it = without_visits(everything, gone - _visits_of(everything, name))
-        tried = replan(with_it, routes, GreedySolver(), seed=seed, budget=_AT_ONCE).plan
+        tried = kept_in(with_it, routes, seed=seed)
         if not _halves(with_it, tried) and routes.served < tried.served:
-            problem, routes = with_it, tried
+            kept = replace(tried, solver=routes.solver, stopped=routes.stopped)
+            problem, routes = with_it, kept
             del given_up[name]
     return Routed(problem, routes, given_up)
 
@@ -75,7 +78,8 @@ def _visits_of(problem: RoutingProblem, asset_id: str) -> set[str]:
     return {visit.id for visit in problem.visits if visit.asset_id == asset_id}
 
 
-def _prize(problem: RoutingProblem, asset_id: str) -> float:
+def asset_prize(problem: RoutingProblem, asset_id: str) -> float:
+    """The prize of all of an asset's visits together."""
     return sum(visit.prize for visit in problem.visits if visit.asset_id == asset_id)
 
 
@@ -84,5 +88,10 @@ def _kept(
 ) -> tuple[RoutingProblem, RoutePlan]:
     """The same routes without some visits, put right and added to."""
     fewer = without_visits(problem, gone)
-    again = replan(fewer, routes, GreedySolver(), seed=seed, budget=_AT_ONCE).plan
+    again = kept_in(fewer, routes, seed=seed)
     return fewer, replace(again, solver=routes.solver, stopped=routes.stopped)
+
+
+def kept_in(problem: RoutingProblem, routes: RoutePlan, *, seed: int) -> RoutePlan:
+    """The old orders in a problem that may differ, put right and added to, without a search."""
+    return replan(problem, routes, GreedySolver(), seed=seed, budget=_AT_ONCE).plan

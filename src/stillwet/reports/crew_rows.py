@@ -1,0 +1,112 @@
+"""The words that screen, sheets, calendar and tracks share about a crew's stops."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+
+from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, StepKind
+from stillwet.reports.local_time import LocalClock
+from stillwet.reports.words import (
+    Units,
+    chance,
+    clean,
+    count_words,
+    minutes,
+    percent_number,
+    quantity,
+    ratio_basis,
+)
+
+_WEEK_S = 6 * 86400.0
+FOOTER = "Local orders, label and SDS come first. Escape route first. Leave by the time shown."
+
+
+def crew_clock(plan: CrewPlan) -> LocalClock:
+    """The clock for a crew plan: weekdays when they are unambiguous, dates otherwise."""
+    times = crew_times(plan)
+    return LocalClock(plan.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+
+
+def crew_times(plan: CrewPlan) -> list[float]:
+    """Moments that the crew plan shows, epoch seconds."""
+    times = [plan.made_s]
+    for run in plan.crews:
+        times += [run.start_s, run.end_s]
+    for band in plan.bands:
+        times += [band.laid_s, band.fire_to_s]
+    return times
+
+
+def step_name(step: CrewStep) -> str:
+    """Where a stop is: the asset with its part, the water point or the depot."""
+    if step.kind is StepKind.COAT and step.parts > 1:
+        return f"{clean(step.name)}, part {step.part} of {step.parts}"
+    return clean(step.name)
+
+
+def step_work(step: CrewStep, units: Units) -> str:
+    """What is done there, in one line: "coat: 320 gal at 1.85 %", "fill 400 gal"."""
+    amount = quantity(step.amount_m3, "m3", units)
+    if step.kind is StepKind.FILL:
+        return f"fill {amount}"
+    if step.kind is StepKind.LOAD:
+        return f"load {amount} concentrate"
+    return f"spray {amount} at {percent_number(step.mix_ratio or 0.0)} %"
+
+
+def ratio_words(step: CrewStep, plan: CrewPlan) -> str:
+    """The ratio to set with its basis."""
+    return f"{percent_number(step.mix_ratio or 0.0)} % {ratio_basis(plan.ratio_basis)}"
+
+
+def tank_words(step: CrewStep, units: Units) -> str:
+    """What is in the tank afterwards."""
+    return quantity(step.tank_after_m3, "m3", units)
+
+
+def run_words(run: CrewRun, clock: LocalClock, units: Units) -> str:
+    """One crew's day in a sentence."""
+    if not run.steps:
+        return f"{_people(run)}: nothing to do; stands by."
+    coats, fills = run.steps_of(StepKind.COAT), run.steps_of(StepKind.FILL)
+    mix = quantity(sum(step.amount_m3 for step in coats), "m3", units)
+    concentrate = quantity(sum(step.concentrate_m3 for step in coats), "m3", units)
+    return (
+        f"{_people(run)}, {quantity(run.tank_m3, 'm3', units)} tank of which "
+        f"{quantity(run.reserve_m3, 'm3', units)} stays; {clock.short(run.start_s, up=True)} to "
+        f"{clock.short(run.end_s, up=True)}; {count_words(len(coats), 'visit')}, "
+        f"{count_words(len(fills), 'fill')}; sprays {mix}, of it {concentrate} concentrate; "
+        f"drives {minutes(run.drive_s)}"
+    )
+
+
+def _people(run: CrewRun) -> str:
+    return "1 person" if run.people == 1 else f"{run.people} people"
+
+
+def coverage_words(plan: CrewPlan) -> str:
+    """How much of what a coat can help is covered."""
+    total = plan.covered + len(plan.left_out)
+    share = f"{plan.worth:,.0f} of {plan.worth_possible:,.0f}"
+    return (
+        f"{plan.covered} of {count_words(total, 'asset')} that a coat can help are covered: worth "
+        f"{share} (value x confidence gained)"
+    )
+
+
+def settling_words(plan: CrewPlan) -> str:
+    """Whether coats and routes agree, and how long was searched."""
+    told = f"Coats and routes {plan.settling}"
+    stopped = "" if plan.stopped.startswith("all of") else f"; {plan.stopped}"
+    return f"{told}{stopped}. {plan.solver}, seed {plan.seed}, {plan.budget}."
+
+
+def chance_words(step: CrewStep) -> str:
+    """The chance of the whole asset's coat, or nothing for other stops."""
+    return "" if step.chance is None else chance(step.chance)
+
+
+def free_words(frees: Iterable[str]) -> str:
+    """What would let a visit in; alternatives, not a list of all that is needed."""
+    told = list(frees)
+    return f"Any one of these would free it: {'; '.join(told)}." if told else ""

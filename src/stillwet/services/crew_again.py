@@ -1,0 +1,200 @@
+"""Planning the crews again from now: what is done is fixed, crews are where they are."""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from stillwet.domain.crew_plan import DoneVisit
+from stillwet.domain.crew_status import CrewStatus, DoneWork, OldVisit
+from stillwet.domain.job import Job
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.routing.plan import CrewRoute, RoutePlan, Stop, Stopped
+from stillwet.routing.problem import RoutingProblem
+from stillwet.routing.replan import CrewNow, remaining_problem
+from stillwet.services.crew_parts import Split, split_in
+from stillwet.services.crew_rounds import Before
+from stillwet.services.crew_travel import crew_travel
+
+
+@dataclass(frozen=True, eq=False)
+class Again:
+    """The day so far, ready to be planned on from ``now_s``."""
+
+    job: Job
+    status: CrewStatus
+    now_s: float
+    made: Mapping[str, tuple[OldVisit, float]]  # old visits that are done, and when
+
+    @property
+    def before(self) -> Before:
+        """What the rounds need to know of it."""
+        splits, whole = self._splits()
+        share: dict[str, float] = defaultdict(float)
+        laid: dict[str, float] = {}
+        for visit, time_s in self.made.values():
+            late = time_s - visit.finish_s
+            for face in visit.faces:
+                share[face.surface_id] += face.share
+                starts = face.starts_s + late
+                laid[face.surface_id] = min(starts, laid.get(face.surface_id, starts))
+        return Before(
+            routes=self._old_routes(),
+            splits=splits,
+            done_assets=whole,
+            done_share={name: min(1.0, part) for name, part in share.items()},
+            laid_s=laid,
+        )
+
+    def _splits(self) -> tuple[dict[str, Split], frozenset[str]]:
+        """The parts still to be made of every asset of the old plan; and those that are whole."""
+        done = {work.asset_id for work in self.status.done if work.part is None}
+        made: dict[str, set[int]] = defaultdict(set)
+        for visit, _ in self.made.values():
+            made[visit.asset_id].add(visit.part)
+        splits = {}
+        for visit in _all_old(self.status):
+            numbers = split_in(visit.parts).numbers
+            left = tuple(one for one in numbers if one not in made[visit.asset_id])
+            if left and visit.asset_id not in done:
+                splits[visit.asset_id] = Split(left, visit.parts)
+            else:
+                done.add(visit.asset_id)
+        return splits, frozenset(done)
+
+    def _old_routes(self) -> RoutePlan:
+        """The old orders as routes; nothing but their visits is ever looked at."""
+        routes = tuple(
+            CrewRoute(
+                crew_id,
+                tuple(
+                    Stop(v.visit_id, v.asset_id, v.finish_s, v.finish_s, v.finish_s, 0.0, 0.0)
+                    for v in order
+                ),
+                self.now_s,
+                self.now_s,
+                0.0,
+            )
+            for crew_id, order in self.status.orders.items()
+        )
+        return RoutePlan(
+            routes=routes,
+            unserved=(),
+            prize=0.0,
+            prize_possible=0.0,
+            musts_missed=0,
+            travel_s=0.0,
+            solver="the plan before",
+            seed=0,
+            stopped=Stopped.DONE,
+            provenance=(),
+        )
+
+    def shape(self, problem: RoutingProblem) -> RoutingProblem:
+        """The problem of a whole day, cut down to what is left of it."""
+        return remaining_problem(
+            problem,
+            now_s=self.now_s,
+            done={},
+            crews_now=self._crews_now(problem),
+            make_travel=lambda places: crew_travel(self.job, places),
+        )
+
+    def _crews_now(self, problem: RoutingProblem) -> tuple[CrewNow, ...]:
+        told = {state.crew_id: state for state in self.status.crews}
+        found = []
+        for crew in problem.crews:
+            state = told.get(crew.id)
+            if state is not None and state.out:
+                continue
+            last = self._last(crew.id)
+            spot = (crew.x_m, crew.y_m) if last is None else (last.x_m, last.y_m)
+            water = crew.water_m3 if last is None else last.tank_after_m3
+            used = sum(visit.concentrate_m3 for visit, _ in self._made_by(crew.id))
+            carried = max(0.0, crew.concentrate_m3 - used)
+            if self._carries_enough(crew.id):
+                carried = crew.concentrate_m3
+            free = self.now_s if state is None or state.free_s is None else state.free_s
+            if state is not None:
+                spot = state.at_m or spot
+                water = water if state.water_m3 is None else state.water_m3
+                carried = carried if state.concentrate_m3 is None else state.concentrate_m3
+            board = min(carried, crew.concentrate_capacity_m3)
+            found.append(CrewNow(crew.id, *spot, free, min(water, crew.tank_m3), board))
+        return tuple(found)
+
+    def _carries_enough(self, crew_id: str) -> bool:
+        crew = next(one for one in self.job.crews if one.id == crew_id)
+        return crew.concentrate_m3 is None
+
+    def _made_by(self, crew_id: str) -> list[tuple[OldVisit, float]]:
+        order = self.status.orders.get(crew_id, ())
+        return [self.made[visit.visit_id] for visit in order if visit.visit_id in self.made]
+
+    def _last(self, crew_id: str) -> OldVisit | None:
+        made = self._made_by(crew_id)
+        return max(made, key=lambda pair: pair[1])[0] if made else None
+
+    def assumed(self) -> tuple[str, ...]:
+        """What the file did not say of the crews, and what was taken instead."""
+        told = {state.crew_id: state for state in self.status.crews}
+        silent = [
+            crew.name
+            for crew in self.job.crews
+            if crew.id not in told
+            or (not told[crew.id].out and None in (told[crew.id].at_m, told[crew.id].water_m3))
+        ]
+        if not silent:
+            return ()
+        words = "Place or tank not told, so taken from the plan before and what is done"
+        return (f"{words}: {', '.join(silent)}.",)
+
+    def done_visits(self) -> tuple[DoneVisit, ...]:
+        """What is done, for the reader."""
+        names = {asset.id: asset.name for asset in self.job.assets}
+        return tuple(
+            DoneVisit(
+                work.asset_id,
+                names[work.asset_id] + ("" if work.part is None else f", part {work.part}"),
+                self._crew_name(work),
+                work.time_s,
+            )
+            for work in sorted(self.status.done, key=lambda one: (one.time_s, one.asset_id))
+        )
+
+    def _crew_name(self, work: DoneWork) -> str:
+        names = {crew.id: crew.name for crew in self.job.crews}
+        return names.get(work.crew_id, "somebody")
+
+    def done_by(self) -> dict[str, str]:
+        """Who made the assets that are whole, by asset id."""
+        whole = self.before.done_assets
+        return {
+            work.asset_id: self._crew_name(work)
+            for work in self.status.done
+            if work.asset_id in whole
+        }
+
+
+def take_stock(job: Job, status: CrewStatus, *, now_s: float) -> Again:
+    """Match what is done with the visits of the old plan; raises for a part it did not have."""
+    made: dict[str, tuple[OldVisit, float]] = {}
+    faults = []
+    for work in status.done:
+        of_asset = [v for v in _all_old(status) if v.asset_id == work.asset_id]
+        chosen = [v for v in of_asset if work.part is None or v.part == work.part]
+        if work.part is not None and not chosen:
+            parts = ", ".join(str(v.part) for v in of_asset) or "none: it was not in the plan"
+            wanted = f"a part of the old plan ({parts})"
+            faults.append(Problem("part", wanted, shown(work.part), work.asset_id))
+        if work.time_s > now_s:
+            faults.append(Problem("time", "a time not after now", "a later one", work.asset_id))
+        made |= {visit.visit_id: (visit, work.time_s) for visit in chosen}
+    if faults:
+        raise StillwetError(faults)
+    return Again(job, status, now_s, made)
+
+
+def _all_old(status: CrewStatus) -> list[OldVisit]:
+    return [visit for order in status.orders.values() for visit in order]

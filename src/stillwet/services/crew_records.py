@@ -1,0 +1,299 @@
+"""From the last round to the records that people read: runs, what is left out, bands, totals."""
+
+from __future__ import annotations
+
+import hashlib
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+
+from stillwet.domain.crew_plan import (
+    CrewPlan,
+    CrewRun,
+    CrewStep,
+    DoneVisit,
+    FaceBand,
+    FaceWork,
+    LeftOut,
+    NotSprayed,
+    StepKind,
+)
+from stillwet.domain.job import Job
+from stillwet.domain.plan import AssetPlan
+from stillwet.domain.products import Crew
+from stillwet.engine.lay_windows import SprayedFace
+from stillwet.engine.verdicts import verdict_of
+from stillwet.routing.plan import ConcentrateLoad, CrewRoute, Refill, Stop, Unserved
+from stillwet.routing.problem import ConcentrateDepot, FillPoint, RoutingCrew
+from stillwet.services.crew_parts import Pace
+from stillwet.services.crew_problem import Work
+from stillwet.services.crew_rounds import Day
+
+_NO_TIME = "Crews must be clear before a coat could be laid."
+_CHANGED = "Laid when crews could come, no coat that clings would hold."
+
+
+@dataclass(frozen=True, eq=False)
+class Told:
+    """What a crew plan says beside the day itself."""
+
+    made_s: float
+    seed: int
+    budget: str
+    assumed: tuple[str, ...]
+    done: tuple[DoneVisit, ...] = ()
+    done_by: Mapping[str, str] | None = None  # crew names by asset id; None: a fresh day
+    changes: tuple[str, ...] = ()
+
+
+def crew_plan_of(
+    job: Job, base: tuple[AssetPlan, ...], day: Day, sprayed: Mapping[str, SprayedFace], told: Told
+) -> CrewPlan:
+    """The crew plan. ``base``: the plan's assets as they would be with nobody in a hurry."""
+    writer = _Writer(job, day, sprayed, told)
+    plan, routes = day.work.plan, day.routed.routes
+    by_id = {asset.asset_id: asset for asset in plan.assets}
+    left = tuple(writer.left_out(base))
+    done = told.done_by or {}
+    covered = set(writer.crew_of) | set(done)
+    marks = (plan.id, str(told.seed), told.budget, repr(routes.routes), repr(told.done))
+    return CrewPlan(
+        id=hashlib.sha256("|".join(marks).encode()).hexdigest()[:10],
+        job_name=job.name,
+        time_zone=job.time_zone,
+        crs=job.crs,
+        made_s=told.made_s,
+        plan_id=plan.id,
+        product_name=plan.product_name,
+        ratio_basis=plan.ratio_basis,
+        crews=tuple(writer.run(route) for route in routes.routes),
+        left_out=left,
+        not_sprayed=tuple(writer.not_sprayed(base)),
+        bands=tuple(writer.bands()),
+        done=told.done,
+        changes=told.changes,
+        is_replan=told.done_by is not None,
+        worth=sum(by_id[name].value * writer.gain(by_id[name]) for name in covered),
+        worth_possible=sum(
+            asset.value * _gain(day.work, asset, asset.governing.probability)
+            for asset in base
+            if asset.mix_m3 > 0
+        ),
+        covered=len(covered),
+        musts_missed=sum(one.must for one in left)
+        + sum(one.must for one in writer.not_sprayed(base)),
+        settled=day.settled,
+        settling=day.settling,
+        rounds=day.rounds,
+        solver=routes.solver,
+        seed=told.seed,
+        budget=told.budget,
+        stopped=str(routes.stopped),
+        travel=tuple(dict.fromkeys(words.partition(": ")[2] for words in routes.provenance)),
+        assumed=told.assumed,
+        cautions=plan.cautions,
+        warnings=plan.warnings,
+        water_points_m=plan.water_points_m,
+        depots_m=tuple((depot.name, depot.x_m, depot.y_m) for depot in job.depots),
+        streams_m=plan.streams_m,
+        assets_m=tuple((a.asset_id, a.x_m, a.y_m, a.footprint_m) for a in plan.assets),
+    )
+
+
+def _gain(work: Work, asset: AssetPlan, chance: float) -> float:
+    bare = [work.bare_chance.get(face.surface.id, 0.0) for face in asset.surfaces]
+    return max(0.0, chance - min(bare))
+
+
+class _Writer:
+    """Looks up what the records need by id."""
+
+    def __init__(self, job: Job, day: Day, sprayed: Mapping[str, SprayedFace], told: Told) -> None:
+        self.job, self.day, self.sprayed, self.told = job, day, sprayed, told
+        self.assets = {asset.id: asset for asset in job.assets}
+        self.plans = {asset.asset_id: asset for asset in day.work.plan.assets}
+        self.crews = {crew.id: crew for crew in job.crews}
+        self.routing = {crew.id: crew for crew in day.routed.problem.crews}
+        self.concentrate = {v.id: v.concentrate_m3 for v in day.routed.problem.visits}
+        self.crew_of: dict[str, str] = {}
+        for route in day.routed.routes.routes:
+            for stop in route.stops:
+                self.crew_of.setdefault(stop.asset_id, self.crews[route.crew_id].name)
+
+    def gain(self, asset: AssetPlan) -> float:
+        return _gain(self.day.work, asset, self.chance(asset))
+
+    def chance(self, asset: AssetPlan) -> float:
+        """Of the weakest coated face, laid when it is laid."""
+        found = [
+            self.sprayed[face.surface.id].probability
+            for face in asset.surfaces
+            if face.surface.id in self.sprayed and face.mix_m3 > 0
+        ]
+        return min(found, default=asset.governing.probability)
+
+    def run(self, route: CrewRoute) -> CrewRun:
+        """One crew's day."""
+        crew, start = self.crews[route.crew_id], self.routing[route.crew_id]
+        return CrewRun(
+            crew_id=crew.id,
+            name=crew.name,
+            people=crew.people,
+            tank_m3=crew.tank_m3,
+            reserve_m3=crew.reserve_m3,
+            start_at_m=(start.x_m, start.y_m),
+            start_s=route.start_s,
+            end_s=route.end_s,
+            drive_s=route.travel_s,
+            water_at_start_m3=start.water_m3,
+            steps=tuple(self._steps(route, crew, start)),
+        )
+
+    def _steps(self, route: CrewRoute, crew: Crew, start: RoutingCrew) -> Iterator[CrewStep]:
+        clock = start.shift_from_s
+        for step in route.steps:
+            drive_s = step.arrive_s - clock
+            clock = step.finish_s
+            if isinstance(step, Stop):
+                yield self._coat(step, crew, drive_s)
+            else:
+                yield self._taken_on(step, drive_s)
+
+    def _taken_on(self, step: Refill | ConcentrateLoad, drive_s: float) -> CrewStep:
+        """A fill of the tank or a load of concentrate."""
+        problem = self.day.routed.problem
+        place: FillPoint | ConcentrateDepot
+        if isinstance(step, Refill):
+            place = next(one for one in problem.fill_points if one.id == step.point_id)
+        else:
+            place = next(one for one in problem.depots if one.id == step.depot_id)
+        is_fill = isinstance(step, Refill)
+        return CrewStep(
+            kind=StepKind.FILL if is_fill else StepKind.LOAD,
+            place_id=place.id,
+            visit_id=place.id,
+            name=place.name,
+            x_m=place.x_m,
+            y_m=place.y_m,
+            arrive_s=step.arrive_s,
+            start_s=step.start_s,
+            finish_s=step.finish_s,
+            amount_m3=step.amount_m3,
+            concentrate_m3=0.0 if is_fill else step.amount_m3,
+            tank_after_m3=step.tank_after_m3 if isinstance(step, Refill) else None,
+            drive_s=drive_s,
+        )
+
+    def _coat(self, stop: Stop, crew: Crew, drive_s: float) -> CrewStep:
+        asset, plan = self.assets[stop.asset_id], self.plans[stop.asset_id]
+        part = self.day.parts[stop.visit_id]
+        starts = part.face_starts(stop.start_s, Pace(crew.setup_s, crew.spray_flow_m3_s))
+        chance = self.chance(plan)
+        ratios = [face.mix_ratio for face in plan.surfaces if face.mix_m3 > 0]
+        leave = min(f.apply_until_s for f in plan.surfaces if f.apply_until_s is not None)
+        return CrewStep(
+            kind=StepKind.COAT,
+            place_id=plan.asset_id,
+            visit_id=stop.visit_id,
+            name=plan.name,
+            x_m=plan.x_m,
+            y_m=plan.y_m,
+            arrive_s=stop.arrive_s,
+            start_s=stop.start_s,
+            finish_s=stop.finish_s,
+            amount_m3=stop.mix_m3,
+            concentrate_m3=self.concentrate[stop.visit_id],
+            tank_after_m3=stop.tank_after_m3,
+            drive_s=drive_s,
+            leave_by_s=leave,
+            part=part.number,
+            parts=part.of,
+            mix_ratio=max(ratios),
+            faces=tuple(
+                FaceWork(p.surface_id, p.label, p.coat_kg_m2, p.share, p.mix_m3, starts_s)
+                for p, starts_s in zip(part.portions, starts, strict=True)
+            ),
+            chance=chance,
+            verdict=verdict_of(chance),
+            must=asset.must,
+            needs=tuple(sorted(asset.needs)),
+            cautions=plan.cautions,
+            note=plan.note,
+        )
+
+    def left_out(self, base: tuple[AssetPlan, ...]) -> Iterator[LeftOut]:
+        """Assets worth a coat that nobody covers: musts first, then by worth."""
+        reasons: dict[str, tuple[Unserved, bool]] = {}
+        for one in self.day.routed.routes.unserved:
+            reasons.setdefault(one.asset_id, (one, False))
+        for name, one in self.day.routed.given_up.items():
+            reasons[name] = (one, True)
+        gone = set(self.crew_of) | set(self.told.done_by or {})
+        missing = [asset for asset in base if asset.mix_m3 > 0 and asset.asset_id not in gone]
+        missing.sort(key=lambda asset: (not self.assets[asset.asset_id].must, -asset.value))
+        for asset in missing:
+            found = reasons.get(asset.asset_id)
+            binding, reason, frees = self._reason(asset, found)
+            yield LeftOut(
+                asset_id=asset.asset_id,
+                name=asset.name,
+                value=asset.value,
+                must=self.assets[asset.asset_id].must,
+                mix_m3=self.plans[asset.asset_id].mix_m3 or asset.mix_m3,
+                binding=binding,
+                reason=reason,
+                frees=frees,
+            )
+
+    def _reason(
+        self, asset: AssetPlan, found: tuple[Unserved, bool] | None
+    ) -> tuple[str, str, tuple[str, ...]]:
+        if found is None:
+            still = self.plans[asset.asset_id].mix_m3 > 0
+            return ("its window closes first", _NO_TIME if still else _CHANGED, ())
+        one, is_half = found
+        frees = tuple(dict.fromkeys(relief.words for relief in one.frees))
+        reason = one.reason
+        if is_half:
+            reason = f"only a part of it could be sprayed, which protects nothing: {reason}"
+        return (str(one.binding), reason[:1].upper() + reason[1:] + ".", frees)
+
+    def not_sprayed(self, base: tuple[AssetPlan, ...]) -> Iterator[NotSprayed]:
+        """Assets for which no coat is planned, whoever could come."""
+        for asset in base:
+            if asset.mix_m3 == 0 and asset.asset_id not in (self.told.done_by or {}):
+                yield NotSprayed(
+                    asset_id=asset.asset_id,
+                    name=asset.name,
+                    must=self.assets[asset.asset_id].must,
+                    verdict=asset.verdict,
+                    reason=asset.reason,
+                )
+
+    def bands(self) -> Iterator[FaceBand]:
+        """Every coated face, asset by asset in the order they are first sprayed."""
+        done = self.told.done_by or {}
+        names = {**self.crew_of, **done}
+        rows = [
+            (asset, face, self.sprayed[face.surface.id])
+            for asset in self.plans.values()
+            if asset.asset_id in names
+            for face in asset.surfaces
+            if face.surface.id in self.sprayed and face.mix_m3 > 0
+        ]
+        first: dict[str, float] = {}
+        for asset, _, spray in rows:
+            first[asset.asset_id] = min(spray.lay_s, first.get(asset.asset_id, spray.lay_s))
+        rows.sort(key=lambda row: (first[row[0].asset_id], row[0].asset_id, row[2].lay_s))
+        for asset, face, spray in rows:
+            yield FaceBand(
+                asset_id=asset.asset_id,
+                asset_name=asset.name,
+                label=face.surface.label,
+                crew_name=names[asset.asset_id],
+                laid_s=spray.lay_s,
+                hold_90_s=spray.hold_90_s,
+                hold_50_s=spray.hold_50_s,
+                fire_from_s=asset.fire_window_from_s,
+                fire_to_s=asset.fire_window_to_s,
+                probability=spray.probability,
+            )

@@ -55,11 +55,14 @@ def make_big_job(fuel: Fuel | None = None) -> Job:
 
 
 def plan_s(job: Job) -> float:
-    """Wall time of one plan [s], libraries loaded and kernel compiled."""
+    """Wall time of one plan [s], the best of three, libraries loaded and kernel compiled."""
     make_plan(replace(job, assets=job.assets[:2]), now_s=0.0)
-    begun = time.perf_counter()
-    make_plan(job, now_s=0.0)
-    return time.perf_counter() - begun
+    taken = []
+    for _ in range(3):
+        begun = time.perf_counter()
+        make_plan(job, now_s=0.0)
+        taken.append(time.perf_counter() - begun)
+    return min(taken)
 
 
 def main() -> int:

@@ -32,10 +32,20 @@ from stillwet.exchange.weather_typical import read_tmy3
 Array = NDArray[np.float64]
 
 LEADS_H = (2, 12, 24, 48)  # from the forecast's issue to laying the coat
-TO_FIRE_H = 6  # from laying to the fire
-FOLLOWED_H = 36  # from laying, a coat is followed so long
-COAT_KG_M2 = 3.0
 DEMAND_KG_M2 = 0.2
+
+
+@dataclass(frozen=True, slots=True)
+class Wait:
+    """How long a coat waits: hours from laying to the fire, hours it is followed, and the coat."""
+
+    to_fire_h: int
+    followed_h: int
+    coat_kg_m2: float
+
+
+SHORT = Wait(to_fire_h=6, followed_h=36, coat_kg_m2=3.0)
+LONG = Wait(to_fire_h=24, followed_h=60, coat_kg_m2=8.0)
 _FIRST_HOUR = 24  # of the year; the last case must end inside it
 _OTHERS = (
     "drying_exponent",
@@ -131,10 +141,10 @@ def _drying(weather: Weather, job: Job, members: Members | None) -> Drying:
     return running_sum(sky.time_s, demand)
 
 
-def _ask(members: Members, lay_s: float, faces: Sequence[Surface], job: Job) -> coating.Ask:
+def _ask(members: Members, fire_s: float, faces: Sequence[Surface], job: Job) -> coating.Ask:
     shape = (len(faces), members.count)
     demand = DEMAND_KG_M2 * members.flux_factor / members.water_efficiency
-    arrival = np.full(len(faces), lay_s + TO_FIRE_H * HOUR_S)
+    arrival = np.full(len(faces), fire_s)
     return coating.Ask(
         water_demand=np.broadcast_to(demand, shape),
         arrival_s=arrival,
@@ -155,12 +165,14 @@ def _case(
     lead_h: int,
     seed: tuple[int, ...],
     *,
+    wait: Wait,
     is_weather_only: bool,
     error_factor: float,
+    believed: Uncertainty,
 ) -> tuple[Array, Array]:
     """One case's hold-until and verdict outcomes over the faces."""
     rng = np.random.default_rng(seed)
-    truth = _slice(true_weather(), first, lead_h + FOLLOWED_H + 1)
+    truth = _slice(true_weather(), first, lead_h + wait.followed_h + 1)
     forecast = forecast_of(truth, job.uncertainty, rng, error_factor)
     members = draw_members(replace(job, seed=int(rng.integers(2**31))))
     nature = members_from(job, rng.random((job.members, DRAWS)))
@@ -169,20 +181,24 @@ def _case(
         nature = members
     nature = _first(nature)
     lay_s = float(truth.time_s[0]) + lead_h * HOUR_S
+    fire_s = lay_s + wait.to_fire_h * HOUR_S
     faces = TYPICAL_FACES
     lay = np.full(len(faces), lay_s)
     cling = np.full(len(faces), 50.0)
-    coat = np.full(len(faces), COAT_KG_M2)
+    coat = np.full(len(faces), wait.coat_kg_m2)
 
-    drying, spread = _drying(forecast, job, members), coating.make_spread(members, cling)
-    ask = _ask(members, lay_s, faces, job)
+    drying, spread = (
+        _drying(forecast, replace(job, uncertainty=believed), members),
+        coating.make_spread(members, cling),
+    )
+    ask = _ask(members, fire_s, faces, job)
     hold = coating.hold_until(drying, spread, ask, coat=coat, lay_s=lay)
     stated = np.quantile(hold, 0.1, axis=1, method="lower")
     needed = coating.coat_needed(drying, spread, ask, lay_s=lay, confidence=0.9)
 
     # The truth: the real weather, and one random draw of everything else.
     real, true_spread = _drying(truth, job, None), coating.make_spread(nature, cling)
-    true_ask = _ask(nature, lay_s, faces, job)
+    true_ask = _ask(nature, fire_s, faces, job)
     held = coating.hold_until(real, true_spread, true_ask, coat=coat, lay_s=lay)[:, 0]
     spare = coating.margin(real, true_spread, true_ask, coat=needed, lay_s=lay)[:, 0]
     is_stated = (stated > lay_s) & (stated < truth.time_s[-1] - 1.0)
@@ -203,9 +219,17 @@ def coverage(
     seed: int = 1,
     is_weather_only: bool = False,
     error_factor: float = 1.0,
+    wait: Wait = SHORT,
+    believed_persistence_s: float | None = None,
 ) -> Coverage:
-    """Every statement of a year of days, at every lead, with coats laid at changing hours."""
+    """Every statement of a year of days, at every lead, with coats laid at changing hours.
+
+    ``error_factor`` and ``believed_persistence_s`` make the members wrong about the forecast.
+    """
     job = make_job()
+    believed = job.uncertainty
+    if believed_persistence_s is not None:
+        believed = replace(believed, persistence_s=believed_persistence_s)
     outcomes = [
         [
             _case(
@@ -215,6 +239,8 @@ def coverage(
                 (seed, day, lead_h),
                 is_weather_only=is_weather_only,
                 error_factor=error_factor,
+                wait=wait,
+                believed=believed,
             )
             for lead_h in LEADS_H
         ]

@@ -159,12 +159,8 @@ def ask_of_asset(
     material = materials()[asset.material]
     bare = bare_time(material=material, flux_w_m2=peak, start_temperature_k=air[0])
     cases = fire_cases(job, fire, members)
-    grid = np.stack(
-        [
-            _demand_grid(asset, air[0], *_together(_front(case, surfaces, air), beside))
-            for case in cases.fires
-        ]
-    )
+    fronts = [front if case == fire else _front(case, surfaces, air) for case in cases.fires]
+    grid = np.stack([_demand_grid(asset, air[0], *_together(each, beside)) for each in fronts])
     demand = _by_member(grid, cases.position, members.flux_factor)
     return FireAsk(
         time_s=time_s,

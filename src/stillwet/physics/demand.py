@@ -9,6 +9,7 @@ without taking up its heat (boiling off in lumps, shedding, cracks): untested de
 
 from __future__ import annotations
 
+from functools import lru_cache
 from typing import Any
 
 import numpy as np
@@ -68,6 +69,7 @@ def evaporation_spalding(
     return np.asarray(convection_w_m2k, dtype=float) / AIR_SPECIFIC_HEAT * driving
 
 
+@lru_cache(maxsize=256)  # the faces of a job share a few airs
 def _wet_balance(*, air_temperature_k: float, convection_w_m2k: float) -> tuple[Array, Array]:
     """Heat taken up and heat that goes into evaporation [W/m2] of a wet face, cold to near boiling.
 
@@ -85,7 +87,10 @@ def _wet_balance(*, air_temperature_k: float, convection_w_m2k: float) -> tuple[
     convected = convection_w_m2k * blow / np.expm1(blow) * (surface - air_temperature_k)
     radiated = COAT_EMISSIVITY * STEFAN_BOLTZMANN * (surface**4 - air_temperature_k**4)
     boiled = rate * (HEAT_OF_BOILING + LATENT_SLOPE * (BOILING_POINT - surface))
-    return radiated + convected + boiled, boiled
+    taken = radiated + convected + boiled
+    for shared in (taken, boiled):
+        shared.flags.writeable = False
+    return taken, boiled
 
 
 def wet_face_boiling_heat(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from calibration import LEADS_H, Coverage, coverage, forecast_of, true_weather
+from calibration import LEADS_H, LONG, Coverage, coverage, forecast_of, true_weather
 from job_fixture import make_job
 
 
@@ -32,6 +32,21 @@ def test_ninety_percent_statements_hold_85_to_95_percent(is_weather_only: bool) 
     found = coverage(is_weather_only=is_weather_only)
     for name, share in shares(found).items():
         assert 0.85 <= share <= 0.95, f"{name}: {share:.3f}"
+
+
+@pytest.mark.slow
+def test_coats_that_wait_a_day_are_calibrated_too() -> None:
+    """24 h from coat to fire, twice the persistence of the error; errors believed to last for ever
+    would make the statements come true too often.
+    """
+    found = coverage(every_days=2, is_weather_only=True, wait=LONG)
+    assert 0.85 <= shares(found)["verdict"] <= 0.95
+    assert 0.85 <= shares(found)["hold"] <= 0.96
+    constant = coverage(
+        every_days=2, is_weather_only=True, wait=LONG, believed_persistence_s=30 * 86400.0
+    )
+    assert shares(constant)["verdict"] > shares(found)["verdict"] + 0.02
+    assert shares(constant)["hold"] > 0.96
 
 
 @pytest.mark.slow

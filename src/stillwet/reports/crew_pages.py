@@ -115,7 +115,7 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
         "done": clock.short(step.finish_s, up=True),
         "amount": quantity(step.amount_m3, "m3", units),
         "tank": tank_words(step, units),
-        "wait": f"waits {minutes(step.wait_s)}" if step.wait_s >= _LONG_WAIT_S else "",
+        "wait": f"free for {minutes(step.wait_s)} first" if step.wait_s >= _LONG_WAIT_S else "",
     }
     if step.kind is not StepKind.COAT:
         return shown

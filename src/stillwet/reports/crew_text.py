@@ -121,7 +121,7 @@ def _step(
         what += f", {chance_words(step)} sure"
     where = step_name(step) + (" MUST" if step.must else "")
     if step.wait_s >= 300.0 and step.kind is StepKind.COAT:
-        where += f" (waits {minutes(step.wait_s)})"
+        where += f" (free for {minutes(step.wait_s)} first)"
     cells = [
         (str(number),),
         (clock.short(step.arrive_s, up=True),),

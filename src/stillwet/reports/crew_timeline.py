@@ -10,7 +10,7 @@ from stillwet.reports.svg import box, document, hatch, line, text_width, words
 from stillwet.reports.words import clean, shorten
 
 _LEFT, _RIGHT, _TOP, _FOOT = 190.0, 14.0, 30.0, 40.0
-_CREW_ROW, _FACE_ROW = 30.0, 15.0
+_CREW_ROW, _FACE_ROW, _GAP = 30.0, 15.0, 24.0
 _HOUR_S = 3600.0
 _SIZE = 10.0
 
@@ -26,6 +26,11 @@ def crew_timeline_svg(
     return _Picture(plan, plan.bands if bands is None else bands, width).svg()
 
 
+def rows_within(height: float, crews: int) -> int:
+    """How many faces a picture of this height has room for below so many crews."""
+    return max(8, int((height - _TOP - _CREW_ROW * crews - _GAP - _FOOT) / _FACE_ROW))
+
+
 class _Picture:
     """The scale of the picture and its rows from the top."""
 
@@ -38,7 +43,7 @@ class _Picture:
         first, last = min(starts, default=plan.made_s), max(ends, default=plan.made_s)
         last = max(last, first + _HOUR_S)
         self.first, self.last = first - 0.02 * (last - first), last + 0.06 * (last - first)
-        self.faces_top = _TOP + _CREW_ROW * len(plan.crews) + 24.0
+        self.faces_top = _TOP + _CREW_ROW * len(plan.crews) + _GAP
         self.height = self.faces_top + _FACE_ROW * len(bands) + _FOOT
 
     def x(self, time_s: float) -> float:
@@ -47,7 +52,7 @@ class _Picture:
 
     def svg(self) -> str:
         parts = [*self._axis(), *self._crews(), *self._faces(), *self._legend()]
-        patterns = hatch("even", gap=4.5, width=0.6) + hatch("fire", gap=7.0, width=0.35, angle=-45)
+        patterns = hatch("even", gap=4.0, width=0.7) + hatch("fire", gap=6.0, width=0.5, angle=-45)
         title = f"Crews and coats of {clean(self.plan.job_name)}"
         return document(self.width, self.height, parts, title=title, defs=patterns)
 
@@ -92,7 +97,7 @@ class _Picture:
             yield line((4, top), (self.width - _RIGHT, top), stroke="#888888", stroke_width=0.8)
         fire = self.x(band.fire_from_s)
         until = self.x(band.fire_to_s) - fire
-        yield box(fire, top + 0.5, until, _FACE_ROW - 0.5, fill="url(#fire)", fill_opacity=0.7)
+        yield box(fire, top + 0.5, until, _FACE_ROW - 0.5, fill="url(#fire)")
         name = shorten(clean(band.asset_name), 16) + ": " if is_first else ""
         yield words(4, top + 11, name + shorten(clean(band.label), 18), _SIZE)
         laid, sure, even = (self.x(t) for t in (band.laid_s, band.hold_90_s, band.hold_50_s))
@@ -114,6 +119,6 @@ class _Picture:
         )
         for fill, told in signs:
             yield box(x, y - 9, 22, 10, fill=fill, stroke="black", stroke_width=0.7)
-            yield words(x + 27, y, told, _SIZE + 1)
-            x += 46 + text_width(told, _SIZE + 1)
-        yield words(x, y, "> wet for longer than shown", _SIZE + 1)
+            yield words(x + 26, y, told, _SIZE)
+            x += 38 + text_width(told, _SIZE)
+        yield words(x, y, "> for longer", _SIZE)

@@ -92,6 +92,7 @@ class LineSegmentPlan:
     black_at_s: float | None
     lag_planned_s: float | None  # longest time from wetting to lighting in the plan
     lag_allowed_s: float | None  # shortest lag allowed while it is wetted
+    lag_needed_s: float  # what it must at least be: 0, or the wait for the fire's latest arrival
     slack_s: float | None  # least time to spare
     hours: tuple[LineHour, ...]
     verdict: Verdict

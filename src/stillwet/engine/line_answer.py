@@ -28,7 +28,8 @@ from stillwet.engine.line_holding import (
     water_on_fuel,
 )
 from stillwet.engine.line_reasons import segment_verdict
-from stillwet.engine.line_search import Attempt, Frame
+from stillwet.engine.line_schedule import Steps
+from stillwet.engine.line_search import SPARE_S, Attempt, Frame
 from stillwet.engine.line_work import barrier_width
 from stillwet.engine.mixing import best_ratio
 from stillwet.engine.verdicts import CONFIDENT, EVEN
@@ -128,8 +129,16 @@ def _times(attempt: Attempt, index: int) -> dict[str, Any]:
         "black_at_s": _black_at(attempt, index, _most(lit)),
         "lag_planned_s": _most(walk.lag_s[mine]),
         "lag_allowed_s": min(allowed),
+        "lag_needed_s": _lag_needed(steps, moments),
         "slack_s": _least(spare),
     }
+
+
+def _lag_needed(steps: Steps, wet_s: Array) -> float:
+    """The lag a segment must at least allow."""
+    if steps.is_lit:
+        return 0.0
+    return float(steps.must_last_s - (wet_s.min() if wet_s.size else steps.start_s))
 
 
 def _black_at(attempt: Attempt, index: int, lit_to_s: float | None) -> float | None:
@@ -208,7 +217,7 @@ class _Siblings:
 def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip, hour_s: Array) -> Array:
     lags = np.full(hour_s.size, attempt.lag_wanted_s)
     if not frame.line.work.is_lit:
-        lags = np.maximum(frame.must_last_s - hour_s, 0.0)
+        lags = np.maximum(frame.must_last_s - hour_s, 0.0) + SPARE_S
     ratio = frame.line.work.mix_ratio or float(best_ratio(frame.mix, 1)[0])
     return coverage_needed(
         strip,

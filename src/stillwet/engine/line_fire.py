@@ -22,7 +22,7 @@ _SHADING_COVER = 0.5  # half or more counts as shaded (Rothermel 1983)
 _STRONGEST_WIND_M_S = 40.0
 _DAYLIGHT_W_M2 = 5.0
 _LEAST_MOISTURE = 0.01
-_SHORTEST_FLAME_M = 0.05
+_SHORT_FLAME_M = 0.5  # untested default, 0.2 to 1.5: of a backing fire in grass
 
 
 @dataclass(frozen=True, eq=False)
@@ -117,8 +117,7 @@ def strip_fire(
         flame_length_m=np.broadcast_to(flame, shape),
         spread_rate_m_s=np.broadcast_to(np.asarray(found.spread_rate_m_s), shape),
         flame_view=_flame_view(
-            np.broadcast_to(flame, shape),
-            np.where(known[:, None], wind * _lean(downwind, towards_deg, is_lit=is_lit), wind),
+            np.where(known[:, None], wind * _lean(downwind, towards_deg, is_lit=is_lit), wind)
         ),
         residence_s=float(np.max(head.residence_s)),
         head_towards_deg=np.where(known, bearing, np.nan),
@@ -136,13 +135,16 @@ def _lean(downwind_deg: Array, towards_deg: float, *, is_lit: bool) -> Array:
     return np.maximum(np.cos(np.radians(downwind_deg - over_strip)), 0.0)
 
 
-def _flame_view(flame_m: Array, wind_m_s: Array) -> Array:
+def _flame_view(wind_m_s: Array) -> Array:
+    """What the strip sees of flames that this wind leans over it, one flame length in.
+
+    The lean is that of short flames, which lean most: drier fuel, with longer and so steeper
+    flames, must not seem to spare the strip.
+    """
     from stillwet.physics.flame import flame_tilt_from_length
     from stillwet.physics.wet_fuel import ground_view_past_flames
 
-    tilt = flame_tilt_from_length(
-        wind_speed_m_s=wind_m_s, flame_length_m=np.maximum(flame_m, _SHORTEST_FLAME_M)
-    )
+    tilt = flame_tilt_from_length(wind_speed_m_s=wind_m_s, flame_length_m=_SHORT_FLAME_M)
     return np.asarray(ground_view_past_flames(tilt_deg=tilt))
 
 

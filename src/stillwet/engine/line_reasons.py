@@ -6,7 +6,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.domain.line_plan import Hindrance, LineHour, LineSegmentPlan
-from stillwet.domain.lines import Line
+from stillwet.domain.lines import Line, LinePurpose
 from stillwet.domain.plan import Verdict
 from stillwet.engine.line_schedule import Stop
 from stillwet.engine.line_search import Attempt, Frame
@@ -49,7 +49,7 @@ def good_hours(hours: tuple[LineHour, ...], lag_s: float) -> tuple[float, ...]:
 
 def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
     """Too dry to hold: no lag is left at the hours the segment is worked, even fully loaded."""
-    if segment.lag_allowed_s is None or segment.lag_allowed_s > 0.0:
+    if segment.lag_allowed_s is None or _is_long_enough(segment, segment.lag_allowed_s):
         return None
     if frame.line.work.is_lit:
         black = max(hour.black_s for hour in segment.hours)
@@ -65,10 +65,14 @@ def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
         ]
     else:
         reason = (
-            f"{segment.name}: a strip wetted now is too dry before the fire has come, at "
-            f"{coverage_words(segment.coverage_kg_m2)}."
+            f"{segment.name}: the strip stays wet for {minutes_words(segment.lag_allowed_s)} "
+            f"(90 %) with {coverage_words(segment.coverage_kg_m2)}, and the fire may come up to "
+            f"{minutes_words(segment.lag_needed_s)} after it is laid."
         )
-        frees = ["wet it later, nearer to the fire's arrival", "wet it a second time"]
+        frees = [
+            "wet it nearer to the fire's arrival, if crews can be clear in time",
+            "a narrower window of arrival",
+        ]
     if np.isfinite(segment.coverage_needed_kg_m2):
         frees.insert(0, f"lay {coverage_words(segment.coverage_needed_kg_m2)}")
     else:
@@ -78,7 +82,7 @@ def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
         segment.segment_id,
         reason,
         tuple(frees),
-        good_hours(segment.hours, _PLENTY_S),
+        good_hours(segment.hours, _PLENTY_S) if frame.line.work.is_lit else (),
     )
 
 
@@ -157,11 +161,16 @@ def segment_verdict(line: Line, segment: LineSegmentPlan) -> Verdict:
     narrowest = min(segment.widths, key=lambda check: check.multiple)
     planned = next(check for check in segment.widths if check.is_planned)
     lags_50 = [hour.lag_50_s for hour in _worked(segment)]
-    sure = segment.lag_allowed_s is not None and segment.lag_allowed_s > 0.0
-    even = bool(lags_50) and min(lags_50) > 0.0
+    sure = segment.lag_allowed_s is not None and _is_long_enough(segment, segment.lag_allowed_s)
+    even = bool(lags_50) and _is_long_enough(segment, min(lags_50))
     if not even or not (narrowest.is_enough or planned.is_enough):
         return Verdict.WILL_NOT_HOLD
     return Verdict.HOLDS if sure and planned.is_enough else Verdict.DOUBTFUL
+
+
+def _is_long_enough(segment: LineSegmentPlan, lag_s: float) -> bool:
+    """True when a lag leaves any time at all, or lasts until the fire's latest arrival."""
+    return lag_s > 0.0 if segment.lag_needed_s <= 0.0 else lag_s >= segment.lag_needed_s
 
 
 def _worked(segment: LineSegmentPlan) -> tuple[LineHour, ...]:
@@ -193,7 +202,9 @@ def line_reason(
     if verdict is Verdict.HOLDS:
         if line.work.is_lit:
             return "As forecast, every spot is lit while its strip is wet enough."
-        return "As forecast, the whole strip is still wet enough when the fire comes."
+        slows = " It slows a fire; count on it to stop none."
+        told = "As forecast, the whole strip is still wet enough when the fire comes."
+        return told + (slows if line.purpose is LinePurpose.SLOWING else "")
     return (
         f"Kept to the minute it works; with ordinary delays only "
         f"{int(100 * attempt.share)} of 100 runs keep every rule."

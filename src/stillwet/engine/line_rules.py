@@ -31,13 +31,15 @@ def _lag_rule(frame: Frame, attempt: Attempt) -> StopRule:
             attempt.walk.stop is None,
         )
     slack = attempt.walk.latest_s - attempt.walk.lit_to_s
-    least = float(np.nanmin(slack)) if np.isfinite(slack).any() else 0.0
     kept = attempt.walk.stop not in (Stop.LAG, Stop.DRY)
+    told = "nothing is lit"
+    if np.isfinite(slack).any():
+        told = f"least time to spare {minutes_words(float(np.nanmin(slack)))}"
     return StopRule(
         "lag exceeded",
         "Do not light beside a spot wetted longer ago than the lag shown for its hour: wet it "
         "afresh first.",
-        f"least time to spare {minutes_words(least)}" if kept else "broken: see above",
+        told if kept else "broken: see above",
         kept,
     )
 
@@ -95,8 +97,7 @@ def _wind_rule(frame: Frame, attempt: Attempt) -> StopRule:
     wrong_s = frame.sky.time_s[~frame.may_light]
     wrong_s = wrong_s[wrong_s > attempt.steps.start_s]
     first = float(wrong_s[0]) if wrong_s.size else None
-    ends = [*attempt.walk.lit_to_s, *attempt.walk.wet_to_s]
-    kept = first is None or attempt.walk.stop is None or first > float(np.nanmax(ends))
+    kept = first is None or attempt.walk.stop is None
     return StopRule(
         "wind shift",
         f"Stop lighting and wetting when the wind {' or '.join(parts)}.",

@@ -16,7 +16,8 @@ Array = NDArray[np.float64]
 Ints = NDArray[np.int64]
 
 STEP_M = 10.0
-KEEP_AHEAD = 0.5  # the wetting crew may use up this share of the lag; the rest is for delays
+# The wetting crew may use up this share of the lag before the torch comes; the rest is for delays.
+KEEP_AHEAD = 0.5
 _EPSILON_S = 1e-6
 
 
@@ -55,6 +56,7 @@ class Steps:
     may_light: NDArray[np.bool_]
     is_lit: bool
     must_last_s: float = -np.inf  # a line that is not lit has to stay wet until then
+    keep_ahead: float = KEEP_AHEAD
 
     @property
     def count(self) -> int:
@@ -108,7 +110,10 @@ class Walk:
 
 @dataclass(frozen=True, slots=True)
 class Delays:
-    """Time lost before each step, by the wetting crew and by the torch (N,) each."""
+    """Time lost (N,): within each step by the wetting crew, before each step by the torch.
+
+    A spot's lag counts from when its step was begun, so both use it up.
+    """
 
     wet_s: Array
     light_s: Array
@@ -128,7 +133,7 @@ def random_delays(steps: Steps, *, share: float, rng: np.random.Generator) -> De
 
 
 def plan_walk(steps: Steps) -> Walk:
-    """The walk without delays; the wetting crew never gets farther ahead than half the lag."""
+    """The walk without delays; the wetting crew never gets farther ahead than it may."""
     return _walk(steps, no_delays(steps), None)
 
 
@@ -194,10 +199,10 @@ def _wet(
             return Stop.WATER
         rows[_LEFT, i], rows[_BACK, i] = clock.wet, clock.wet + steps.turn_s[i]
         clock.wet, clock.tank = float(rows[_BACK, i]), steps.tank_m3
-    begin = clock.wet + float(delays.wet_s[i])
+    begin = clock.wet
     if steps.is_lit and is_plan:
-        # not so far ahead of the torch that more than half the lag is used up before it comes
-        spare = KEEP_AHEAD * max(steps.lag_at(segment, begin), 0.0)
+        # not so far ahead of the torch that more of the lag is used up before it comes
+        spare = steps.keep_ahead * max(steps.lag_at(segment, begin), 0.0)
         ahead = clock.light - spare
         if ahead > begin:
             begin = ahead
@@ -212,7 +217,7 @@ def _wet(
     if begin > steps.finish_s:
         return Stop.TIME
     rows[_WET_FROM, i] = begin
-    rows[_WET_TO, i] = clock.wet = begin + float(steps.wet_work_s[i])
+    rows[_WET_TO, i] = clock.wet = begin + float(steps.wet_work_s[i]) + float(delays.wet_s[i])
     rows[_LATEST, i] = begin + steps.lag_at(segment, begin)
     clock.tank -= need
     return Stop.DRY if rows[_LATEST, i] < steps.must_last_s else None

@@ -30,7 +30,9 @@ Array = NDArray[np.float64]
 LEAST_COVERAGE_KG_M2 = 0.2  # untested default, 0.1 to 0.4: half a gallon on 100 ft2, a quick pass
 LAGS_S = tuple(60.0 * minutes for minutes in (5, 10, 15, 20, 30, 45, 60, 90, 120))
 RUNS = 200  # of the schedule with random delays
-_PASSES = 5  # coverage asks for time, time changes the hours, the hours ask for coverage
+KEEPS = (0.5, 0.25, 0.0)  # shares of the lag that the wetting crew may be ahead of the torch
+SPARE_S = 300.0  # a strip that a fire is to meet shall still hold this long after it should have
+_PASSES = 8  # coverage asks for time, time changes the hours, the hours ask for coverage
 _RATIO_GIVE_S = 15.0  # lag given up for a leaner mix
 
 
@@ -99,7 +101,9 @@ def _attempt(frame: Frame, lag_s: float) -> Attempt:
     """Coverage for one lag, raised until the hours it is wetted in ask for no more."""
     count = len(frame.strips)
     needed, found = np.zeros(count), None
-    windows = [(frame.start_s, frame.start_s)] * count
+    # a line that is lit begins at its start, one that a fire comes to is laid as late as may be
+    first = frame.start_s if frame.line.work.is_lit else max(frame.start_s, frame.finish_s)
+    windows = [(first, first)] * count
     for _ in range(_PASSES):
         raised = np.maximum(needed, _needed(frame, lag_s, windows))
         if found is not None and np.array_equal(raised, needed):
@@ -112,17 +116,28 @@ def _attempt(frame: Frame, lag_s: float) -> Attempt:
 
 
 def _played(frame: Frame, attempt: Attempt) -> Attempt:
-    """The attempt with what becomes of its schedule under random delays."""
-    if attempt.walk.stop is not None:
-        return attempt
-    share, commonest = finish_share(
-        attempt.steps,
-        attempt.walk,
-        delay_share=frame.line.work.delay_share,
-        runs=RUNS,
-        seed=frame.job.seed,
-    )
-    return replace(attempt, share=share, commonest=commonest)
+    """The attempt with what becomes of its schedule under random delays.
+
+    Where those break it, the wetting crew is kept closer to the torch.
+    """
+    best = attempt
+    for keep in KEEPS if attempt.steps.is_lit else KEEPS[:1]:
+        steps = replace(attempt.steps, keep_ahead=keep)
+        walk = plan_walk(steps)
+        if walk.stop is not None:
+            continue
+        share, commonest = finish_share(
+            steps,
+            walk,
+            delay_share=frame.line.work.delay_share,
+            runs=RUNS,
+            seed=frame.job.seed,
+        )
+        if best.walk.stop is not None or share > best.share:
+            best = replace(attempt, steps=steps, walk=walk, share=share, commonest=commonest)
+        if share >= CONFIDENT:
+            break
+    return best
 
 
 def _windows(attempt: Attempt, before: list[tuple[float, float]]) -> list[tuple[float, float]]:
@@ -137,7 +152,6 @@ def _windows(attempt: Attempt, before: list[tuple[float, float]]) -> list[tuple[
 
 def _needed(frame: Frame, lag_s: float, windows: list[tuple[float, float]]) -> Array:
     """Coverage (segments,) for the lag at the worst moment each segment is wetted in."""
-    given = frame.line.work.coverage_kg_m2
     best = float(best_ratio(frame.mix, 1)[0])
     ratio = frame.line.work.mix_ratio or best
     found = []
@@ -146,7 +160,7 @@ def _needed(frame: Frame, lag_s: float, windows: list[tuple[float, float]]) -> A
         moments = np.unique(np.array([first, *inside, last]))
         lags = np.full(moments.size, lag_s)
         if not frame.line.work.is_lit:
-            lags = np.maximum(frame.must_last_s - moments, 0.0)
+            lags = np.maximum(frame.must_last_s - moments, 0.0) + SPARE_S
         need = coverage_needed(
             strip,
             wet_s=moments,
@@ -154,7 +168,7 @@ def _needed(frame: Frame, lag_s: float, windows: list[tuple[float, float]]) -> A
             kept=retention(strip, frame.mix, ratio),
             confidence=CONFIDENT,
         )
-        found.append(float(need.max()) if given is None else given)
+        found.append(float(need.max()))
     return np.array(found)
 
 
@@ -171,6 +185,9 @@ def _schedule(frame: Frame, lag_s: float, needed: Array) -> Attempt:
         for need, strip in zip(needed, frame.strips, strict=True)
     ]
     coverage = np.maximum(round_coat_up(np.array(capped)), LEAST_COVERAGE_KG_M2)
+    given = frame.line.work.coverage_kg_m2
+    if given is not None:
+        coverage = np.full_like(coverage, given)
     ratio = frame.line.work.mix_ratio or _leanest(frame, coverage, best)
     holds = _holds(frame, coverage, ratio)
     efforts = [
@@ -209,7 +226,7 @@ def _schedule(frame: Frame, lag_s: float, needed: Array) -> Attempt:
 def _start(frame: Frame, efforts: list[Effort]) -> float:
     """When wetting begins.
 
-    A line that a fire is to meet is wetted as late as is wise: in time, with as much again to spare
+    A line that a fire is to meet is wetted as late as is wise: in time, with half as much to spare
     as the work itself takes.
     """
     if frame.line.work.is_lit or frame.line.work.start_s is not None:
@@ -225,7 +242,7 @@ def _start(frame: Frame, efforts: list[Effort]) -> float:
     turns = refill_turns(frame.job, frame.line, frame.course, [1] * len(segments))
     if fills > 1.0 and np.isfinite(turns).all():
         work += float(np.ceil(fills) - 1.0) * float(turns.max())
-    return max(frame.start_s, frame.finish_s - 2.0 * work)
+    return max(frame.start_s, frame.finish_s - 1.5 * work)
 
 
 def _holds(frame: Frame, coverage: Array, ratio: float) -> list[Hold]:

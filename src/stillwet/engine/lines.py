@@ -89,7 +89,7 @@ def _plan_id(job: Job) -> str:
 
 
 def _line_plan(job: Job, line: Line, members: Members) -> LinePlan:
-    frame = _frame(job, line, members)
+    frame = make_frame(job, line, members, line_sky(job, line, members))
     attempt = search(frame)
     segments = segment_plans(frame, attempt)
     hindrances = _hindrances(frame, attempt, segments)
@@ -135,19 +135,26 @@ def _line_plan(job: Job, line: Line, members: Members) -> LinePlan:
     )
 
 
-def _frame(job: Job, line: Line, members: Members) -> Frame:
-    """The weather, the strips and the times of one line."""
+def line_sky(job: Job, line: Line, members: Members) -> Sky:
+    """The weather in which one line is reckoned, in every member."""
     start_s = line_start(job, line)
-    _, arrival_to_s = _arrival(job, line)
-    finish_s = _finish(job, line, start_s)
-    must_last_s = -math.inf if line.work.is_lit else arrival_to_s
-    sky = make_sky(
+    last_s = _finish(job, line, start_s)
+    if not line.work.is_lit:
+        last_s = max(last_s, _arrival(job, line)[1])
+    return make_sky(
         job.weather,
         from_s=start_s,
-        to_s=max(finish_s, must_last_s) + AFTER_S,
+        to_s=last_s + AFTER_S,
         members=members,
         uncertainty=job.uncertainty,
     )
+
+
+def make_frame(job: Job, line: Line, members: Members, sky: Sky) -> Frame:
+    """The strips and the times of one line under one sky."""
+    start_s = line_start(job, line)
+    finish_s = _finish(job, line, start_s)
+    must_last_s = -math.inf if line.work.is_lit else _arrival(job, line)[1]
     wind_from = wind_direction(job.weather, sky)
     course = course_of(line, float(wind_from[0]))
     draws = draw_line_members(line, members=job.members, seed=job.seed)

@@ -1,0 +1,259 @@
+"""Lines from job to answer: what works, what does not and why, and that it adds up."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import numpy as np
+import pytest
+
+from job_fixture import HOUR, START_S, make_crew, make_weather
+from line_fixture import make_fuel, make_line, make_line_job, make_segment, make_work
+from stillwet.domain.job import Job
+from stillwet.domain.line_plan import LinePlan, LinesPlan
+from stillwet.domain.lines import Beginning, Line, LinePurpose, Side, WetSides
+from stillwet.domain.plan import Verdict
+from stillwet.engine.lines import make_lines
+from stillwet.errors import StillwetError
+
+
+def plan_of(job: Job) -> LinesPlan:
+    """The lines of a job, made at its start."""
+    return make_lines(job, now_s=START_S)
+
+
+def only(line: Line | None = None, **changes: Any) -> LinePlan:
+    """The answer for one line."""
+    job = make_line_job(*([line] if line else []), **changes)
+    (found,) = plan_of(job).lines
+    return found
+
+
+@pytest.fixture(scope="module")
+def usual() -> LinePlan:
+    """The invented burn line on a dry morning."""
+    return only()
+
+
+def test_a_line_that_holds(usual: LinePlan) -> None:
+    """Every spot is lit after it is wetted and before it may no longer be, from end to end."""
+    assert usual.verdict is Verdict.HOLDS
+    assert usual.hindrances == ()
+    assert usual.marks[0].from_m == 0.0
+    assert usual.marks[-1].to_m == pytest.approx(160.0)
+    for mark in usual.marks:
+        assert mark.lit_to_s is not None
+        assert mark.wet_to_s < mark.lit_to_s <= mark.latest_s <= mark.dry_90_s <= mark.dry_50_s
+    assert usual.finish_share is not None
+    assert usual.finish_share >= 0.9
+
+
+def test_amounts_add_up(usual: LinePlan) -> None:
+    """Water is coverage x width x length; mix, concentrate and fills follow from the ratio."""
+    water = sum(part.coverage_kg_m2 * part.width_m * 80.0 for part in usual.segments) / 1000.0
+    assert usual.water_m3 == pytest.approx(water, rel=1e-9)
+    assert usual.mix_m3 == pytest.approx(water / (1.0 - usual.mix_ratio), rel=1e-9)
+    assert usual.concentrate_m3 == pytest.approx(usual.mix_m3 * usual.mix_ratio, rel=1e-9)
+    assert usual.fills == int(np.ceil(usual.mix_m3 / usual.usable_m3))
+
+
+def test_pace_is_flow_over_coverage_and_width(usual: LinePlan) -> None:
+    """30 gal/min on a 4 m strip: the walk is flow / (mix a metre), and the work takes that long."""
+    for part in usual.segments:
+        flow = part.walk_m_s * part.mix_m3 / 80.0
+        assert flow == pytest.approx(0.00189, rel=1e-6)
+        assert part.is_flow_limited
+    first = usual.marks[0]
+    assert first.to_m / (first.wet_to_s - first.wet_from_s) == pytest.approx(
+        usual.segments[0].walk_m_s
+    )
+
+
+def test_worse_hours_allow_less(usual: LinePlan) -> None:
+    """From the cool morning to noon no hour holds longer than the one before, or asks for less."""
+    for part in usual.segments:
+        assert len(part.hours) == 5
+        holds = [hour.hold_90_s for hour in part.hours]
+        assert holds == sorted(holds, reverse=True)
+        needed = [hour.coverage_needed_kg_m2 for hour in part.hours]
+        assert needed == sorted(needed)
+        assert all(hour.hold_alone_90_s <= hour.hold_90_s <= hour.hold_50_s for hour in part.hours)
+        assert part.hours[-1].lag_90_s < 0.5 * part.hours[0].lag_90_s
+
+
+def test_same_seed_same_plan() -> None:
+    """The same job gives the same lines to the bit; another seed gives others."""
+    job = make_line_job()
+    first, second = plan_of(job), plan_of(job)
+    assert first == second
+    assert plan_of(replace(job, seed=2)).lines != first.lines
+
+
+def test_downwind_end_first() -> None:
+    """Wind from the south-west blows along a west-east line to its east end: work begins there.
+
+    Told otherwise, it begins where it is told to; the side that burns stays the same ground.
+    """
+    east = only()
+    assert [part.segment_id for part in east.segments] == ["s80", "s0"]
+    west = only(make_line(work=make_work(beginning=Beginning.FIRST)))
+    assert [part.segment_id for part in west.segments] == ["s0", "s80"]
+    assert {part.fire_at_line for part in east.segments + west.segments} == {"backing"}
+    away = only(make_line(work=make_work(fire_side=Side.LEFT)))
+    assert {part.fire_at_line for part in away.segments} == {"heading"}
+
+
+def test_every_published_width_is_shown(usual: LinePlan) -> None:
+    """1.5, 2 and 2.5 times the flames, one of them planned by; a given one joins them."""
+    (checks, _) = (part.widths for part in usual.segments)
+    assert [check.multiple for check in checks] == [1.5, 2.0, 2.5]
+    assert [check.is_planned for check in checks] == [False, True, False]
+    flame = usual.segments[0].flame_length_m
+    assert [check.needed_m for check in checks] == pytest.approx(
+        [1.5 * flame, 2 * flame, 2.5 * flame]
+    )
+    line = make_line()
+    line = replace(line, model=replace(line.model, width_multiple=3.0))
+    assert [check.multiple for check in only(line).segments[0].widths] == [1.5, 2.0, 2.5, 3.0]
+
+
+def test_flames_too_long_for_the_width() -> None:
+    """A strip of 1 m beside brush: too narrow by every multiple, with what would free it."""
+    brush = make_segment(fuel=make_fuel("SH5"), width_m=1.0)
+    found = only(make_line(segments=(brush,)))
+    assert found.verdict is Verdict.WILL_NOT_HOLD
+    (why,) = [each for each in found.hindrances if each.kind == "flames too long"]
+    assert "widen the strip by" in why.frees[0]
+    rule = next(rule for rule in found.stop_rules if rule.name == "flames too long")
+    assert not rule.is_kept
+
+
+def test_a_bare_road_widens_the_barrier() -> None:
+    """A 6 m road beside a 1 m strip: 7 m of barrier; both sides wetted: two strips and the road."""
+    road = make_segment(width_m=1.0, bare_width_m=6.0)
+    assert only(make_line(segments=(road,))).segments[0].barrier_width_m == 7.0
+    both = only(make_line(segments=(road,), work=make_work(wet_sides=WetSides.BOTH)))
+    assert both.segments[0].barrier_width_m == 8.0
+    one = only(make_line(segments=(road,)))
+    per_metre = [part.mix_m3 / part.coverage_kg_m2 for part in (one.segments[0], both.segments[0])]
+    assert per_metre[1] == pytest.approx(2.0 * per_metre[0], rel=0.01)
+
+
+def test_too_dry_to_hold() -> None:
+    """A thin strip given by hand cannot outlast its black: said first, with what it takes."""
+    found = only(make_line(work=make_work(coverage_kg_m2=1.5)))
+    assert found.verdict is Verdict.WILL_NOT_HOLD
+    assert "too dry before 3.0 m (10 ft) of black" in found.reason
+    why = found.hindrances[0]
+    assert why.kind == "too dry to hold"
+    assert why.frees[0].startswith("lay ")
+    assert found.lit_s is None
+
+
+def test_a_torch_that_is_too_slow() -> None:
+    """A torch of 1 cm/s comes after the strip is dry: it is not lit, and that is why."""
+    found = only(make_line(work=make_work(ignition_pace_m_s=0.01)))
+    assert found.verdict is Verdict.WILL_NOT_HOLD
+    assert found.hindrances[0].kind == "crew too slow"
+    assert "light faster" in found.hindrances[0].frees[0]
+
+
+def test_no_water() -> None:
+    """A small tank and no water point: the line ends where the tank does; a tender mends it."""
+    crews = (make_crew(tank_m3=1.0),)
+    found = only(crews=crews, water_points=())
+    assert found.hindrances[0].kind == "no water"
+    assert found.marks[-1].to_m < 160.0
+    tender = make_line(work=make_work(refill_turn_s=240.0))
+    assert only(tender, crews=crews, water_points=()).verdict is Verdict.HOLDS
+
+
+def test_wrong_wind() -> None:
+    """With the wind never in the sector nothing is wetted, and the wind is named."""
+    found = only(make_line(work=make_work(wind_from_deg=0.0, wind_to_deg=90.0)))
+    assert found.hindrances[0].kind == "wind"
+    assert found.marks == ()
+    rule = next(rule for rule in found.stop_rules if rule.name == "wind shift")
+    assert not rule.is_kept
+
+
+def test_wind_limit_ends_the_day() -> None:
+    """The forecast passes a limit of 7 m/s in the morning: the rule says from when."""
+    found = only(make_line(work=make_work(wind_limit_m_s=7.0)))
+    rule = next(rule for rule in found.stop_rules if rule.name == "wind shift")
+    assert rule.when_s is not None
+    shut = [hour.time_s for hour in found.segments[0].hours if not hour.may_light]
+    assert rule.when_s == min(shut)
+
+
+def test_without_wind_direction_the_worst_is_taken() -> None:
+    """Unknown wind: head-fire flames, which are longer than a backing fire's, and it is said."""
+    weather = make_weather()
+    still = replace(weather, wind_direction_deg=np.full(weather.hours, np.nan))
+    found = only(weather=still)
+    assert found.segments[0].fire_at_line == "unknown"
+    assert found.segments[0].flame_length_m > 2.0 * only().segments[0].flame_length_m
+
+
+@pytest.mark.parametrize("purpose", [LinePurpose.BESIDE, LinePurpose.SLOWING])
+def test_a_line_that_is_not_lit(purpose: LinePurpose) -> None:
+    """It must be wet when the fire comes, and is laid as late as crews may stay; no torch."""
+    soon = make_work(
+        is_lit=False,
+        finish_s=None,
+        arrival_from_s=START_S + 1.0 * HOUR,
+        arrival_to_s=START_S + 1.1 * HOUR,
+    )
+    line = make_line(purpose=purpose, segments=(make_segment(end_m=30.0),), work=soon)
+    job = make_line_job(line)
+    job = replace(job, practice=replace(job.practice, egress_lead_s=300.0))
+    (found,) = plan_of(job).lines
+    assert found.verdict is Verdict.HOLDS
+    assert found.lit_s is None
+    assert found.black_at_s is None
+    assert found.wetted_s is not None
+    assert found.wetted_s <= START_S + 1.0 * HOUR - 300.0
+    assert all(mark.latest_s >= START_S + 1.1 * HOUR for mark in found.marks)
+    assert ("slows a fire" in found.reason) == (purpose is LinePurpose.SLOWING)
+    assert found.segments[0].fire_at_line == "heading"
+
+
+def test_a_line_laid_long_before_the_fire_is_not_relied_on() -> None:
+    """The fire of the job's assets comes in the afternoon, hours after a strip dries: no line."""
+    found = only(make_line(work=make_work(is_lit=False, finish_s=None)))
+    assert found.verdict is Verdict.WILL_NOT_HOLD
+    assert found.hindrances[0].kind == "too dry to hold"
+    assert "wet it nearer to the fire's arrival" in found.hindrances[0].frees[0]
+
+
+def test_what_is_missing_is_asked_for_all_at_once() -> None:
+    """No fuel model, no side, no such crew, a start after the weather: four problems together."""
+    bare = make_segment(fuel=None)
+    work = make_work(fire_side=None, crew_id="e9", start_s=START_S + 400 * HOUR, finish_s=None)
+    with pytest.raises(StillwetError) as caught:
+        plan_of(make_line_job(make_line(segments=(bare,), work=work)))
+    assert [problem.field for problem in caught.value.problems] == [
+        "fuel_model",
+        "fire_side",
+        "crew",
+        "start",
+    ]
+    with pytest.raises(StillwetError, match="lines: wanted at least one line, got none"):
+        plan_of(replace(make_line_job(), lines=()))
+
+
+def test_cautions_are_there() -> None:
+    """The divided guidance on gel for burn lines comes first of all cautions."""
+    plan = plan_of(make_line_job())
+    assert plan.cautions[0].startswith("Published guidance is divided on gel for burn lines")
+    assert any("not a retardant" in caution for caution in plan.cautions)
+    assert any("mop-up" in caution for caution in plan.cautions)
+
+
+def test_numbers_carry_their_origin(usual: LinePlan) -> None:
+    """Every spread number of the reckoning is among the inputs, with its interval."""
+    names = {item.name: item.basis for item in usual.inputs}
+    for name in ("extinction margin", "flame flux", "bed wind", "blade width"):
+        assert names[name].low is not None
+        assert names[name].high is not None

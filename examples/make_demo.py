@@ -114,6 +114,7 @@ def assets() -> list[dict[str, Any]]:
             eave_height="12 ft",
             roof_pitch="30 deg",
             setback="110 ft",
+            must="yes",
         ),
         _area(
             rectangle((190, 138), 12, 8, -10),
@@ -209,6 +210,7 @@ def assets() -> list[dict[str, Any]]:
             width="14 ft",
             facing="200 deg",
             setback="10 m",
+            needs="long hose",
         ),
     ]
 

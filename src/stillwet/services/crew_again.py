@@ -13,7 +13,7 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.routing.plan import CrewRoute, RoutePlan, Stop, Stopped
 from stillwet.routing.problem import RoutingProblem
 from stillwet.routing.replan import CrewNow, remaining_problem
-from stillwet.services.crew_parts import Split, split_in
+from stillwet.services.crew_parts import Cut
 from stillwet.services.crew_rounds import Before
 from stillwet.services.crew_travel import crew_travel
 
@@ -30,38 +30,33 @@ class Again:
     @property
     def before(self) -> Before:
         """What the rounds need to know of it."""
-        splits, whole = self._splits()
-        share: dict[str, float] = defaultdict(float)
+        cuts, whole = self._cuts()
         laid: dict[str, float] = {}
         for visit, time_s in self.made.values():
             late = time_s - visit.finish_s
             for face in visit.faces:
-                share[face.surface_id] += face.share
                 starts = face.starts_s + late
                 laid[face.surface_id] = min(starts, laid.get(face.surface_id, starts))
         return Before(
             routes=self._old_routes(),
-            splits=splits,
+            cuts=cuts,
             done_assets=whole,
-            done_share={name: min(1.0, part) for name, part in share.items()},
             laid_s=laid,
         )
 
-    def _splits(self) -> tuple[dict[str, Split], frozenset[str]]:
-        """The parts still to be made of every asset of the old plan; and those that are whole."""
+    def _cuts(self) -> tuple[dict[str, tuple[Cut, ...]], frozenset[str]]:
+        """The old visits still to be made, by asset; and the assets that are done whole."""
         done = {work.asset_id for work in self.status.done if work.part is None}
-        made: dict[str, set[int]] = defaultdict(set)
-        for visit, _ in self.made.values():
-            made[visit.asset_id].add(visit.part)
-        splits = {}
-        for visit in _all_old(self.status):
-            numbers = split_in(visit.parts).numbers
-            left = tuple(one for one in numbers if one not in made[visit.asset_id])
-            if left and visit.asset_id not in done:
-                splits[visit.asset_id] = Split(left, visit.parts)
-            else:
-                done.add(visit.asset_id)
-        return splits, frozenset(done)
+        left: dict[str, list[Cut]] = defaultdict(list)
+        seen = set()
+        for visit in sorted(_all_old(self.status), key=lambda one: one.part):
+            seen.add(visit.asset_id)
+            if visit.visit_id not in self.made and visit.asset_id not in done:
+                shares = tuple((face.surface_id, face.share) for face in visit.faces)
+                cut = Cut(visit.visit_id, visit.part, visit.parts, shares)
+                left[visit.asset_id].append(cut)
+        cuts = {name: tuple(found) for name, found in left.items()}
+        return cuts, frozenset(done | (seen - set(cuts)))
 
     def _old_routes(self) -> RoutePlan:
         """The old orders as routes; nothing but their visits is ever looked at."""

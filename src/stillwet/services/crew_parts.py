@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable, Mapping
+from collections import defaultdict
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 
 from stillwet.domain.plan import AssetPlan, SurfacePlan
@@ -71,67 +72,93 @@ def parts_needed(mix_m3: float, tank_m3: float) -> int:
 
 
 @dataclass(frozen=True, slots=True)
-class Split:
-    """Which of an asset's parts are still to be made, and how many there are in all."""
+class Cut:
+    """Which shares of which faces one visit to an asset lays, in the order of spraying.
 
-    numbers: tuple[int, ...] = (1,)
-    of: int = 1
+    Cuts stay as they are while coats change, so that a part never takes up another's faces.
+    """
 
-    def grown(self, more: int) -> Split:
-        """The same with so many parts added at the end."""
-        last = self.of
-        return Split((*self.numbers, *range(last + 1, last + more + 1)), last + more)
+    visit_id: str
+    number: int
+    of: int
+    shares: tuple[tuple[str, float], ...]  # surface id, share of its coat
 
-    def visit_id(self, asset_id: str, number: int) -> str:
-        """What the visit of one part is called."""
-        return asset_id if self.of == 1 else f"{asset_id} part {number}"
-
-
-def split_in(count: int) -> Split:
-    """A whole asset in so many parts."""
-    return Split(tuple(range(1, count + 1)), count)
+    def mix_m3(self, asset: AssetPlan) -> float:
+        """What the visit sprays with the coats of this plan."""
+        mix = {face.surface.id: face.mix_m3 for face in asset.surfaces}
+        return sum(share * mix[name] for name, share in self.shares)
 
 
-def parts_of(
+def cut_asset(
     asset: AssetPlan,
-    from_s: Mapping[str, float],
-    split: Split,
-    done_share: Mapping[str, float],
-) -> tuple[Part, ...]:
-    """What is left to do at an asset in parts of equal volume; times and shares by surface id.
+    order: Mapping[str, float],
+    numbers: Sequence[int],
+    of: int,
+    left: Mapping[str, float] | None = None,
+) -> tuple[Cut, ...]:
+    """An asset's work in parts of equal volume, called by their ``numbers`` out of ``of``.
 
-    Faces that may be sprayed early come first, so that those that dry soonest are coated last.
+    ``order``: from when each face may be sprayed at the earliest, by surface id: those come first,
+    so that faces that dry soonest are coated last. ``left``: the share of each face still to do.
     """
     faces = [face for face in asset.surfaces if face.mix_m3 > 0]
-    faces.sort(key=lambda face: from_s[face.surface.id])
-    left = [(face, face.mix_m3 * (1.0 - done_share.get(face.surface.id, 0.0))) for face in faces]
-    whole, count = sum(mix for _, mix in left), len(split.numbers)
-    parts = []
-    for index, number in enumerate(split.numbers):
+    faces.sort(key=lambda face: order[face.surface.id])
+    todo = [
+        (face, face.mix_m3 * (1.0 if left is None else left.get(face.surface.id, 0.0)))
+        for face in faces
+    ]
+    whole, count = sum(mix for _, mix in todo), len(numbers)
+    cuts = []
+    for index, number in enumerate(numbers):
         bounds = (whole * index / count, whole * (index + 1) / count)
-        name = split.visit_id(asset.asset_id, number)
-        portions = tuple(_portions(left, from_s, bounds))
-        parts.append(Part(name, asset.asset_id, number, split.of, portions))
-    return tuple(parts)
+        name = asset.asset_id if of == 1 else f"{asset.asset_id} part {number}"
+        cuts.append(Cut(name, number, of, tuple(_shares(todo, bounds))))
+    return tuple(cuts)
 
 
-def _portions(
-    faces: Iterable[tuple[SurfacePlan, float]],
-    from_s: Mapping[str, float],
-    bounds: tuple[float, float],
-) -> Iterable[Portion]:
+def _shares(
+    faces: Iterable[tuple[SurfacePlan, float]], bounds: tuple[float, float]
+) -> Iterator[tuple[str, float]]:
     """The stretch between two volumes of what is left of the faces, laid end to end."""
     before = 0.0
     for face, mix in faces:
         low, high = max(bounds[0], before), min(bounds[1], before + mix)
         share = (high - low) / face.mix_m3
         if share > _CRUMB:
-            yield Portion(
-                surface_id=face.surface.id,
-                label=face.surface.label,
-                coat_kg_m2=face.coat_kg_m2,
-                share=1.0 if share > 1.0 - _CRUMB else share,
-                mix_m3=high - low,
-                from_s=from_s[face.surface.id],
-            )
+            yield face.surface.id, 1.0 if share > 1.0 - _CRUMB else share
         before += mix
+
+
+def recut(
+    asset: AssetPlan, order: Mapping[str, float], cuts: tuple[Cut, ...], tank_m3: float
+) -> tuple[Cut, ...]:
+    """The cuts as they are, or more of them where coats that grew no longer fit a tank."""
+    if tank_m3 <= 0.0 or all(cut.mix_m3(asset) <= tank_m3 + _CRUMB for cut in cuts):
+        return cuts
+    left: dict[str, float] = defaultdict(float)
+    for cut in cuts:
+        for name, share in cut.shares:
+            left[name] += share
+    mix = sum(cut.mix_m3(asset) for cut in cuts)
+    more = max(0, parts_needed(mix, tank_m3) - len(cuts))
+    last = max(cut.of for cut in cuts)
+    numbers = [cut.number for cut in cuts] + list(range(last + 1, last + more + 1))
+    return cut_asset(asset, order, numbers, last + more, left)
+
+
+def part_of(asset: AssetPlan, cut: Cut, from_s: Mapping[str, float]) -> Part:
+    """One visit with the coats of a plan; ``from_s`` by surface id."""
+    faces = {face.surface.id: face for face in asset.surfaces}
+    portions = tuple(
+        Portion(
+            surface_id=name,
+            label=faces[name].surface.label,
+            coat_kg_m2=faces[name].coat_kg_m2,
+            share=share,
+            mix_m3=share * faces[name].mix_m3,
+            from_s=from_s[name],
+        )
+        for name, share in cut.shares
+        if faces[name].mix_m3 > 0
+    )
+    return Part(cut.visit_id, asset.asset_id, cut.number, cut.of, portions)

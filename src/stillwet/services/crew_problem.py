@@ -22,7 +22,7 @@ from stillwet.routing.problem import (
     Visit,
     places_of,
 )
-from stillwet.services.crew_parts import Pace, Part, Split, parts_of
+from stillwet.services.crew_parts import Cut, Pace, Part, part_of
 from stillwet.services.crew_travel import crew_travel, profile_of
 
 
@@ -30,24 +30,21 @@ from stillwet.services.crew_travel import crew_travel, profile_of
 class Work:
     """What there is to spray: the plan, and by surface id from when each coat is reckoned.
 
-    ``splits``: in which parts each asset is sprayed; ``paces``: by visit id, of the crew that made
-    it in the plan before; ``bare_chance``, and the share of each coat already laid, by surface id.
+    ``cuts``: in which visits each asset is sprayed; ``paces``: by visit id, of the crew that made
+    it in the plan before; ``bare_chance`` by surface id.
     """
 
     plan: Plan
     from_s: Mapping[str, float]
-    splits: Mapping[str, Split]
+    cuts: Mapping[str, tuple[Cut, ...]]
     paces: Mapping[str, Pace]
     bare_chance: Mapping[str, float]
-    done_share: Mapping[str, float]
 
     @property
     def assets(self) -> tuple[AssetPlan, ...]:
         """The assets that a crew can be sent to: coated, and every coated face with a time."""
         return tuple(
-            asset
-            for asset in self.plan.assets
-            if asset.mix_m3 > 0 and asset.asset_id in self.splits
+            asset for asset in self.plan.assets if asset.mix_m3 > 0 and asset.asset_id in self.cuts
         )
 
     def gain(self, asset: AssetPlan) -> float:
@@ -62,7 +59,7 @@ class Work:
 
     def parts_of(self, asset: AssetPlan) -> tuple[Part, ...]:
         """The visits that one asset still asks for."""
-        return parts_of(asset, self.from_s, self.splits[asset.asset_id], self.done_share)
+        return tuple(part_of(asset, cut, self.from_s) for cut in self.cuts[asset.asset_id])
 
 
 def make_problem(job: Job, work: Work) -> RoutingProblem:

@@ -16,9 +16,9 @@ from stillwet.engine.make_plan import plan_of
 from stillwet.engine.prepared import Prepared
 from stillwet.routing.plan import RoutePlan, Stopped
 from stillwet.routing.problem import RoutingProblem
-from stillwet.routing.replan import replan
+from stillwet.routing.replan import FRESH_WORTH
 from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop, Solver
-from stillwet.services.crew_parts import Pace, Part, Split, parts_needed, split_in
+from stillwet.services.crew_parts import Cut, Pace, Part, cut_asset, parts_needed, recut
 from stillwet.services.crew_problem import Work, able_crews, make_problem
 from stillwet.services.crew_whole import Routed, asset_prize, kept_in, make_whole
 
@@ -28,7 +28,7 @@ _STEP_S = 300.0  # coats are reckoned from the last five minutes before spraying
 _CANDIDATES_SHARE = 0.4  # of a time budget for the starts of the first round
 _PRESSED_SHARE = 0.2  # for pressing assets that came out half made; the rest for later rounds
 _LATER_SHARE = 1.0 - _CANDIDATES_SHARE - _PRESSED_SHARE
-_PRESSED = 6  # assets pressed at most
+_PRESSED = 4  # assets pressed at most
 
 Tell = Callable[[str, float], None]
 Shape = Callable[[RoutingProblem], RoutingProblem]
@@ -55,14 +55,13 @@ class Day:
 class Before:
     """What is known from the plan before, when planning again: nothing on a fresh day.
 
-    ``routes``: its orders; ``splits`` of its assets into the parts still to be made; what is done:
-    assets whole, shares of coats, and by surface id when spraying began.
+    ``routes``: its orders; ``cuts``: the visits still to be made, by asset; what is done: assets
+    whole, and by surface id when spraying of what is laid began.
     """
 
     routes: RoutePlan | None = None
-    splits: Mapping[str, Split] = field(default_factory=dict)
+    cuts: Mapping[str, tuple[Cut, ...]] = field(default_factory=dict)
     done_assets: frozenset[str] = frozenset()
-    done_share: Mapping[str, float] = field(default_factory=dict)
     laid_s: Mapping[str, float] = field(default_factory=dict)
 
 
@@ -125,14 +124,14 @@ class Rounds:
         lay = {name: max(time, self.now_s) for name, time in lay.items()}
         lay |= self.before.laid_s
         plan = self._plan(lay)
-        splits = {
-            asset.asset_id: self._split(asset, tank_m3)
+        cuts = {
+            asset.asset_id: self._cut(asset, tank_m3)
             for asset in plan.assets
             if asset.asset_id not in self.before.done_assets
             and asset.mix_m3 > 0
             and self._is_open(asset)
         }
-        return self._work(plan, lay, splits, {})
+        return self._work(plan, lay, cuts, {})
 
     def _is_open(self, asset: AssetPlan) -> bool:
         """True when every coated face has a window that is not over."""
@@ -141,13 +140,24 @@ class Rounds:
             name in self.windows and self.windows[name].until_s > self.now_s for name in faces
         )
 
-    def _split(self, asset: AssetPlan, tank_m3: float) -> Split:
-        """The parts an asset is made in: as before when planning again, else by the tank."""
-        if asset.asset_id in self.before.splits:
-            return self.before.splits[asset.asset_id]
-        needs = next(a.needs for a in self.prepared.job.assets if a.id == asset.asset_id)
-        largest = max((crew.usable_m3 for crew in able_crews(self.prepared.job, needs)), default=0)
-        return split_in(parts_needed(asset.mix_m3, min(tank_m3, largest)))
+    def _cut(self, asset: AssetPlan, tank_m3: float) -> tuple[Cut, ...]:
+        """The visits to an asset: as before when planning again, else by the tank."""
+        largest = self._largest(asset.asset_id)
+        if asset.asset_id in self.before.cuts:
+            return recut(asset, self._order, self.before.cuts[asset.asset_id], largest)
+        count = parts_needed(asset.mix_m3, min(tank_m3, largest))
+        return cut_asset(asset, self._order, range(1, count + 1), count)
+
+    @property
+    def _order(self) -> dict[str, float]:
+        """From when each face may be sprayed at the earliest."""
+        return {name: window.from_s for name, window in self.windows.items()}
+
+    def _largest(self, asset_id: str) -> float:
+        """The largest usable tank of the crews that have what an asset needs."""
+        job = self.prepared.job
+        needs = next(asset.needs for asset in job.assets if asset.id == asset_id)
+        return max((crew.usable_m3 for crew in able_crews(job, needs)), default=0.0)
 
     def _plan(self, lay: Mapping[str, float]) -> Plan:
         return plan_of(self.prepared, now_s=self.now_s, lay_times=lay)
@@ -156,11 +166,11 @@ class Rounds:
         self,
         plan: Plan,
         lay: Mapping[str, float],
-        splits: Mapping[str, Split],
+        cuts: Mapping[str, tuple[Cut, ...]],
         paces: Mapping[str, Pace],
     ) -> Work:
         bare = {name: window.bare_chance for name, window in self.windows.items()}
-        return Work(plan, lay, splits, paces, bare, self.before.done_share)
+        return Work(plan, lay, cuts, paces, bare)
 
     def _next(self, day: Day) -> Day:
         """One more round: coats from the times of the last, routes for those coats."""
@@ -169,8 +179,12 @@ class Rounds:
             lay[name] = max(self.now_s, starts_s - starts_s % _STEP_S)
         lay |= self.before.laid_s
         plan = self._plan(lay)
-        splits = {name: self._grown(name, plan, day) for name in day.work.splits}
-        work = self._work(plan, lay, splits, _paces(day.routed))
+        by_id = {asset.asset_id: asset for asset in plan.assets}
+        cuts = {
+            name: recut(by_id[name], self._order, before, self._largest(name))
+            for name, before in day.work.cuts.items()
+        }
+        work = self._work(plan, lay, cuts, _paces(day.routed))
         number = day.rounds + 1
         part = _part_of(self.budget, _LATER_SHARE / (MOST_ROUNDS - 1))
         share = (number / (MOST_ROUNDS + 1), 1 / (MOST_ROUNDS + 1))
@@ -182,15 +196,6 @@ class Rounds:
             told = f"did not settle in {number} rounds: {moved}"
         return replace(again, settled=settled, settling=told, rounds=number)
 
-    def _grown(self, asset_id: str, plan: Plan, day: Day) -> Split:
-        """The parts of an asset as before, or more where a thicker coat outgrew every tank."""
-        split = day.work.splits[asset_id]
-        asset = next(asset for asset in plan.assets if asset.asset_id == asset_id)
-        done = self.before.done_share
-        left = sum(face.mix_m3 * (1.0 - done.get(face.surface.id, 0.0)) for face in asset.surfaces)
-        largest = max((crew.usable_m3 for crew in self.prepared.job.crews), default=0.0)
-        return split.grown(max(0, parts_needed(left, largest) - len(split.numbers)))
-
     def _solved(
         self,
         work: Work,
@@ -200,29 +205,23 @@ class Rounds:
         share: tuple[float, float],
     ) -> Day:
         problem = self.shape(make_problem(self.prepared.job, work))
-        heard = _told(self.tell, label, share)
         before = before or self.before.routes
-        if before is None:
-            routes = self.solver.solve(
-                problem,
-                seed=self.seed,
-                budget=budget,
-                on_progress=heard,
-                should_stop=self.should_stop,
-            )
-        else:
-            routes = replan(
-                problem,
-                before,
-                self.solver,
-                seed=self.seed,
-                budget=budget,
-                on_progress=heard,
-                should_stop=self.should_stop,
-            ).plan
-        routes = replace(routes, solver=self.solver.name)
-        routed = make_whole(problem, routes, seed=self.seed)
+        fresh = self._searched(problem, budget, _told(self.tell, label, share))
+        routed = make_whole(problem, fresh, seed=self.seed)
+        if before is not None:
+            orders = replace(kept_in(problem, before, seed=self.seed), stopped=fresh.stopped)
+            kept = make_whole(problem, replace(orders, solver=fresh.solver), seed=self.seed)
+            routed = routed if _is_worth_it(routed, kept) else kept
         return Day(work, routed, work.parts, settled=False, settling="", rounds=1)
+
+    def _searched(self, problem: RoutingProblem, budget: Budget, heard: OnProgress) -> RoutePlan:
+        return self.solver.solve(
+            problem,
+            seed=self.seed,
+            budget=budget,
+            on_progress=heard,
+            should_stop=self.should_stop,
+        )
 
     def _pressed(self, day: Day) -> Day:
         """Each large asset that came out half made is asked for first, as if it were a must.
@@ -245,13 +244,7 @@ class Rounds:
             )
             label = f"round 1, {name} first"
             heard = _told(self.tell, label, (number / _PRESSED, 1 / _PRESSED))
-            routes = self.solver.solve(
-                forced,
-                seed=self.seed,
-                budget=_part_of(self.budget, _PRESSED_SHARE / _PRESSED),
-                on_progress=heard,
-                should_stop=self.should_stop,
-            )
+            routes = self._searched(forced, _part_of(self.budget, _PRESSED_SHARE / _PRESSED), heard)
             whole = make_whole(forced, routes, seed=self.seed)
             as_it_is = kept_in(problem, whole.routes, seed=self.seed)
             as_it_is = replace(as_it_is, solver=self.solver.name, stopped=routes.stopped)
@@ -259,6 +252,13 @@ class Rounds:
             if routed.rank < best.routed.rank:
                 best = replace(day, routed=routed)
         return best
+
+
+def _is_worth_it(fresh: Routed, kept: Routed) -> bool:
+    """True when a fresh plan covers more musts or is worth clearly more than the old one kept."""
+    if fresh.musts_missed != kept.musts_missed:
+        return fresh.musts_missed < kept.musts_missed
+    return fresh.routes.prize > (1.0 + FRESH_WORTH) * kept.routes.prize + 1e-9
 
 
 def face_starts(routed: Routed, parts: Mapping[str, Part]) -> dict[str, float]:

@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import replace
 from functools import cache
 
 from stillwet.domain.basis import Basis
@@ -16,6 +19,7 @@ from stillwet.domain.lines import (
     Track,
     WetSides,
 )
+from stillwet.errors import StillwetError
 from stillwet.exchange.fields import Default, Picker, Quantity, table_default
 from stillwet.exchange.tabular import Columns
 from stillwet.tables import load_table
@@ -106,11 +110,18 @@ def _basis(picker: Picker, names: tuple[str, ...]) -> dict[str, Basis]:
     return {name: picker.basis[name] for name in names if name in picker.basis}
 
 
+@contextmanager
+def _placed(picker: Picker) -> Iterator[None]:
+    """Note the faults of a record made inside, at the place its cells stood in."""
+    try:
+        yield
+    except StillwetError as error:
+        for problem in error.problems:
+            picker.findings.add(replace(problem, place=picker.place))
+
+
 def pick_fuel(picker: Picker) -> Fuel | None:
     """The segment's fuel, or None when it names no fuel model or something is faulty (noted)."""
-    if not picker.has("fuel_model"):
-        return None
-    code = picker.word("fuel_model", fuel_codes())
     herb, woody, slope = (
         picker.number(SPECS[name]) for name in ("moisture_herb", "moisture_woody", "slope")
     )
@@ -118,10 +129,11 @@ def pick_fuel(picker: Picker) -> Fuel | None:
         _or_zero(picker, name) for name in ("canopy_cover", "canopy_height", "crown_ratio")
     )
     dead = _optional(picker, "moisture_1h")
-    if picker.failed:
+    code = picker.word("fuel_model", fuel_codes()) if picker.has("fuel_model") else ""
+    if picker.failed or not code:
         return None
     names = ("fuel_model", "slope", *(spec.name for spec in _FUEL))
-    with picker.findings.catching():
+    with _placed(picker):
         return Fuel(
             model=code,
             moisture_herb=herb,
@@ -154,7 +166,7 @@ def pick_segment(
     made = []
     for index, track in enumerate(tracks, start=1):
         suffix = f"-{index}" if len(tracks) > 1 else ""
-        with picker.findings.catching():
+        with _placed(picker):
             made.append(
                 LineSegment(
                     id=identity + suffix,
@@ -205,7 +217,7 @@ def pick_work(picker: Picker, purpose: str) -> LineWork | None:
     crew = picker.text("crew") if picker.has("crew") else ""
     if picker.failed:
         return None
-    with picker.findings.catching():
+    with _placed(picker):
         return LineWork(
             is_lit=lit,
             fire_side=Side(side) if side else None,

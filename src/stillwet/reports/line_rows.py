@@ -174,4 +174,4 @@ def hindrance_words(found: Hindrance, clock: LocalClock) -> tuple[str, str]:
     if found.good_hours_s:
         hours = ", ".join(hour_minute(clock, hour) for hour in found.good_hours_s)
         frees.append(f"hours that would do: {hours}")
-    return found.reason, "; or ".join(frees)
+    return clean(found.reason), clean("; or ".join(frees))

@@ -89,7 +89,7 @@ def _line(line: LinePlan, plan: LinesPlan, units: Units, clock: LocalClock) -> l
         f"{LINE_VERDICTS[line.verdict]}: {clean(line.name)}, {line.purpose}, "
         f"{length(line.length_m, units)}"
     )
-    head += fill(line.reason)
+    head += fill(clean(line.reason))
     if line.note:
         head += fill(f"Note: {clean(line.note)}")
     mix = f"Mix: {ratio(line.mix_ratio, plan.ratio_basis)} of the finished mix"

@@ -177,3 +177,23 @@ def slough_time(*, surface_speed_m_s: Numbers, slide_m: Numbers = 0.05) -> Numbe
     with np.errstate(divide="ignore"):
         seconds: Numbers = np.asarray(slide_m) / np.asarray(surface_speed_m_s, dtype=float)
     return seconds
+
+
+def sheared_thickness(
+    *,
+    surface_speed_m_s: Numbers,
+    tilt_deg: Numbers,
+    density_kg_m3: Numbers,
+    consistency_pa_s: Numbers,
+    index: Numbers,
+) -> Numbers:
+    """How much of a coat [m] flows when its outside moves at a speed [m/s]: ``h - h_y``.
+
+    The inverse of ``film_surface_speed`` in the part above the yield stress; parameters as there.
+    """
+    n = np.asarray(index, dtype=float)
+    pull = density_kg_m3 * GRAVITY * np.sin(np.radians(np.asarray(tilt_deg, dtype=float)))
+    grade = (consistency_pa_s / pull) ** (1.0 / n)
+    speed = np.asarray(surface_speed_m_s, dtype=float) * (n + 1.0) / n
+    thickness: Numbers = (speed * grade) ** (n / (n + 1.0))
+    return thickness

@@ -1,0 +1,1 @@
+"""Trials: observations become fits with their uncertainty, and what to try next."""

@@ -103,6 +103,9 @@ UNITS: dict[str, Unit] = {
     "ppm": Unit("hardness", 1e-3),  # mg/L as CaCO3 -> kg/m3
     "mg/l": Unit("hardness", 1e-3),
     "gpg": Unit("hardness", 0.01711806),  # grain per US gallon
+    "us/cm": Unit("conductivity", 1e-4),  # microsiemens; case is not looked at
+    "ms/cm": Unit("conductivity", 0.1),
+    "s/m": Unit("conductivity", 1.0),
     "usd": Unit("money", 1.0),
     "t/ha": Unit("fuel_load", 0.1),
     "ton/ac": Unit("fuel_load", 907.18474 / 4046.8564224),

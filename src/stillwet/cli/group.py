@@ -17,7 +17,18 @@ from stillwet.errors import StillwetError
 
 OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
-VERBS = ("plan", "line", "mix", "explain", "compare", "crews", "demand", "new", "demo")
+VERBS = (
+    "plan",
+    "line",
+    "mix",
+    "proportioner",
+    "explain",
+    "compare",
+    "crews",
+    "demand",
+    "new",
+    "demo",
+)
 
 
 class VerbGroup(click.Group):
@@ -51,6 +62,7 @@ def stillwet() -> None:
       stillwet plan my-job/job.toml --out my-job/plan
       stillwet line my-job/job.toml
       stillwet mix my-job/job.toml
+      stillwet proportioner checks.csv
       stillwet explain my-job/job.toml
       stillwet compare my-job/job.toml --set wind=+30%
       stillwet crews my-job/job.toml --out my-job/crews

@@ -12,6 +12,7 @@ from stillwet.routing.problem import RoutingProblem
 
 Floats = NDArray[np.float64]
 Ints = NDArray[np.int64]
+Shorts = NDArray[np.int16]
 
 NEVER_S = -1e300  # a latest start that no time meets
 ALWAYS_S = 1e300
@@ -40,7 +41,7 @@ class Arrays(NamedTuple):
     crew: Floats  # (K, 7)
     fill: Floats  # (F, 5)
     depot: Floats  # (D, 2)
-    near: Ints  # (K, P, N, at most NEAR) fill points with the least detour on the way to a visit
+    near: Shorts  # (K, P, N, at most NEAR) fill points with the least detour on the way to a visit
 
     @property
     def after(self) -> Ints:
@@ -153,11 +154,11 @@ def latest_starts(
     return np.asarray(np.where(limits.able, latest, NEVER_S))
 
 
-def _near_fill_points(problem: RoutingProblem, travel: Floats) -> Ints:
+def _near_fill_points(problem: RoutingProblem, travel: Floats) -> Shorts:
     crews, visits, points = len(problem.crews), len(problem.visits), len(problem.fill_points)
     first, size = problem.visit_place(0), problem.place_count
     kept = min(NEAR, points)
-    near = np.zeros((crews, size, visits, kept), dtype=np.int64)
+    near = np.zeros((crews, size, visits, kept), dtype=np.int16)  # the largest table by far
     if kept == points:  # no choice to make
         near[...] = np.arange(points)
         return near

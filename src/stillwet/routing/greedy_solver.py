@@ -19,6 +19,8 @@ from stillwet.routing.search import Model, Working, improve, insert_all, make_mo
 from stillwet.routing.solver import Budget, OnProgress, ShouldStop
 from stillwet.routing.watch import Watch
 
+_POLISH_UNTIL = 0.97  # of a time budget; the rest explains what is left out
+
 
 @dataclass(frozen=True, slots=True)
 class GreedySolver:
@@ -65,7 +67,6 @@ def polish(
     rounds: int | None,
     *,
     from_share: float = 0.0,
-    until_share: float = 1.0,
 ) -> Working:
     """Ruin and recreate for so many rounds, or (None) until this share of the time is used."""
     if rounds == 0 or working.model.hopeful.size == 0:
@@ -75,7 +76,7 @@ def polish(
         if rounds is not None:
             watch.share = from_share + (1.0 - from_share) * min(1.0, done / rounds)
             return not watch.is_over() and done < rounds
-        return not watch.is_over(until_share)
+        return not watch.is_over(_POLISH_UNTIL)
 
     best = working
 

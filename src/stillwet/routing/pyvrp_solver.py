@@ -26,7 +26,6 @@ from stillwet.routing.solver import Budget, OnProgress, ShouldStop
 from stillwet.routing.watch import Watch
 
 _SEARCH_SHARE = 0.35  # of the budget; the rest goes to ruin and recreate
-_POLISH_UNTIL = 0.97  # of a time budget; the rest explains what is left out
 _ITERATIONS_PER_ROUND = 20  # PyVRP iterations that buy one round of ruin and recreate
 
 
@@ -65,9 +64,7 @@ class PyvrpSolver:
             rounds = None
             if budget.iterations is not None:
                 rounds = budget.iterations // _ITERATIONS_PER_ROUND
-            working = polish(
-                working, seed, watch, rounds, from_share=_SEARCH_SHARE, until_share=_POLISH_UNTIL
-            )
+            working = polish(working, seed, watch, rounds, from_share=_SEARCH_SHARE)
         return make_answer(problem, model, working, self.name, seed, watch.stopped)
 
     def _search(self, model: Model, seed: int, budget: Budget, watch: Watch) -> Working:

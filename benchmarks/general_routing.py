@@ -7,6 +7,7 @@ cheapest insertion, then guided local search.
 
 from __future__ import annotations
 
+import importlib
 import importlib.util
 import math
 from typing import Any
@@ -38,11 +39,8 @@ def is_installed() -> bool:
 
 def general_orders(model: Model, seconds: int) -> list[list[int]]:
     """Each crew's order of visits after so many seconds of search."""
-    from ortools.constraint_solver import (  # type: ignore[import-untyped]  # noqa: PLC0415  # optional, untyped
-        pywrapcp,
-        routing_enums_pb2,
-    )
-
+    pywrapcp: Any = importlib.import_module("ortools.constraint_solver.pywrapcp")
+    enums: Any = importlib.import_module("ortools.constraint_solver.routing_enums_pb2")
     arrays, visits = model.arrays, model.hopeful
     crews = len(arrays.crew)
     place = _places(arrays, visits)
@@ -57,12 +55,8 @@ def general_orders(model: Model, seconds: int) -> list[list[int]]:
     for node in range(crews + visits.size, place.size):
         routing.AddDisjunction([manager.NodeToIndex(node)], 0)
     search = pywrapcp.DefaultRoutingSearchParameters()
-    search.first_solution_strategy = (
-        routing_enums_pb2.FirstSolutionStrategy.PARALLEL_CHEAPEST_INSERTION
-    )
-    search.local_search_metaheuristic = (
-        routing_enums_pb2.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
-    )
+    search.first_solution_strategy = enums.FirstSolutionStrategy.PARALLEL_CHEAPEST_INSERTION
+    search.local_search_metaheuristic = enums.LocalSearchMetaheuristic.GUIDED_LOCAL_SEARCH
     search.time_limit.FromSeconds(seconds)
     solution = routing.SolveWithParameters(search)
     orders: list[list[int]] = [[] for _ in range(crews)]

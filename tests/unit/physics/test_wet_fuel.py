@@ -11,11 +11,13 @@ from scipy.integrate import quad
 from stillwet.errors import StillwetError
 from stillwet.physics.fuel_models import FuelModel, fuel_model, fuel_models
 from stillwet.physics.spread import FuelMoisture, surface_spread
+from stillwet.physics.view_factor import view_factor_flame_panel
 from stillwet.physics.wet_fuel import (
     PARTICLE_DENSITY,
     dead_moisture_wetted,
     film_per_surface,
     fuel_surface_area,
+    ground_view_past_flames,
     mean_share_on_surface,
     moisture_with_film,
     share_caught,
@@ -154,3 +156,18 @@ def test_impossible_inputs_are_refused(call: object, words: str) -> None:
     with pytest.raises(StillwetError) as caught:
         call()
     assert words in str(caught.value)
+
+
+@pytest.mark.parametrize("tilt", [0.0, 20.0, 45.0, 60.0])
+def test_ground_past_the_flames_sees_what_the_panel_integral_says(tilt: float) -> None:
+    """Closed form against Lambert's contour integral of a panel 2 km wide, one flame length off."""
+    flame = 1.5
+    exact = view_factor_flame_panel(
+        distance_m=flame,
+        flame_length_m=flame,
+        flame_width_m=2000.0,
+        flame_tilt_deg=tilt,
+        face_height_m=0.0,
+        normal=(0.0, 0.0, 1.0),
+    )
+    assert float(ground_view_past_flames(tilt_deg=tilt)) == pytest.approx(float(exact), rel=1e-3)

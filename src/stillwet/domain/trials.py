@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import TypeAlias
 
 from stillwet.domain.checks import need_bounded, need_text
@@ -171,7 +172,7 @@ class DryingSeries:
             got = f"{len(self.weighings)}"
             raise StillwetError(Problem("series", "at least 2 weighings", got, self.id))
         times = [weighing.when_s for weighing in self.weighings]
-        if any(later <= earlier for earlier, later in zip(times, times[1:], strict=False)):
+        if any(later <= earlier for earlier, later in pairwise(times)):
             got = "two weighings at one time"
             raise StillwetError(Problem("when", "each weighing later than the last", got, self.id))
         if self.weighings[0].mass_kg_m2 <= 0.0:

@@ -26,25 +26,37 @@ second shows its progress when a person is watching (never in a file or a pipe).
 """
 
 
-def help_of(verb: str | None) -> str:
-    """The help text of one verb, or of the command itself, 80 columns wide."""
-    parent = click.Context(
-        stillwet, info_name="stillwet", terminal_width=80, help_option_names=["-h", "--help"]
+def context_of(command: click.Command, name: str, parent: click.Context | None) -> click.Context:
+    """Where a command's help is told from, 80 columns wide."""
+    return click.Context(
+        command,
+        info_name=name,
+        parent=parent,
+        terminal_width=80,
+        help_option_names=["-h", "--help"],
     )
-    if verb is None:
-        return stillwet.get_help(parent)
-    command = stillwet.get_command(parent, verb)
-    assert command is not None
-    context = click.Context(command, info_name=verb, parent=parent, terminal_width=80)
-    return command.get_help(context)
+
+
+def parts_of(context: click.Context, level: int) -> list[str]:
+    """A command's help under its title, then those of the verbs below it."""
+    command = context.command
+    text = f"{'#' * level} {context.command_path}\n\n```text\n{command.get_help(context)}\n```\n"
+    if command is stillwet or not isinstance(command, click.Group):
+        return [text]
+    parts = [text]
+    for name, below in command.commands.items():
+        parts += parts_of(context_of(below, name, context), level + 1)
+    return parts
 
 
 def page() -> str:
     """The whole page."""
-    parts = [HEAD]
-    for verb in (None, *VERBS):
-        title = "stillwet" if verb is None else f"stillwet {verb}"
-        parts.append(f"## {title}\n\n```text\n{help_of(verb)}\n```\n")
+    top = context_of(stillwet, "stillwet", None)
+    parts = [HEAD, *parts_of(top, 2)]
+    for verb in VERBS:
+        command = stillwet.get_command(top, verb)
+        assert command is not None
+        parts += parts_of(context_of(command, verb, top), 2)
     return "\n".join(parts)
 
 

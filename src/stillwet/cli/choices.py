@@ -10,7 +10,7 @@ import click
 
 Command = TypeVar("Command", bound=Callable[..., Any])
 
-job_argument = click.argument("job", type=click.Path(path_type=Path), metavar="JOB.toml")
+job_argument = click.argument("job", type=click.Path(path_type=Path), metavar="JOB")
 seed_option = click.option(
     "--seed", type=click.IntRange(min=0), help="Seed of the members; the job's own if not given."
 )

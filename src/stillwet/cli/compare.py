@@ -43,7 +43,7 @@ def command(
     seed: int | None,
     members: int | None,
 ) -> None:
-    """Set the plan of the job in JOB.toml beside the plan that a change makes of it.
+    """Set the plan of the job in JOB beside the plan that a change makes of it.
 
     A change is a key, an equals sign, and "+30%" (scale), "+3 C" or "-2 h" (shift) or "20 mph"
     (set). Of a number that is itself a share, "%" means points. A wrong key prints all of them.

@@ -67,7 +67,7 @@ def command(
     members: int | None,
     now: str | None,
 ) -> None:
-    """Plan the crews of the job in JOB.toml: who sprays what, when, and what is left out and why.
+    """Plan the crews of the job in JOB: who sprays what, when, and what is left out and why.
 
     Ctrl-C ends the search and gives the best plan found so far; a second one stops for good.
 
@@ -98,6 +98,8 @@ def command(
         )
     talk.finish()
     click.echo(crewed.json_text() if as_json else crewed.text())
+    if crewed.kept:
+        talk.note(crewed.kept)
     if out is not None:
         talk.note("wrote " + ", ".join(str(path) for path in crewed.files))
 

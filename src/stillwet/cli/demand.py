@@ -23,7 +23,7 @@ from stillwet.cli.talk import Talk, talk_options
 @talk_options
 @click.pass_obj
 def command(talk: Talk, job: Path, out: Path | None, as_json: bool, units: str) -> None:
-    """Show the drying demand by facing and hour for the job in JOB.toml.
+    """Show the drying demand by facing and hour for the job in JOB.
 
     \b
     Examples:

@@ -35,7 +35,7 @@ def command(
     seed: int | None,
     members: int | None,
 ) -> None:
-    """Say why the plan of the job in JOB.toml says what it says.
+    """Say why the plan of the job in JOB says what it says.
 
     With ASSET, an id or a name: every number on the way to that asset's answer, with its model, its
     source and what it stood on, untested defaults marked; and which uncertain quantities the answer

@@ -19,13 +19,19 @@ OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
 VERBS = (
     "plan",
+    "suits",
     "line",
     "mix",
     "proportioner",
+    "trial",
     "explain",
     "compare",
     "crews",
     "demand",
+    "keep",
+    "log",
+    "left",
+    "doctor",
     "new",
     "demo",
 )
@@ -60,13 +66,19 @@ def stillwet() -> None:
       stillwet demo
       stillwet new my-job
       stillwet plan my-job/job.toml --out my-job/plan
+      stillwet suits my-job/job.toml
       stillwet line my-job/job.toml
       stillwet mix my-job/job.toml
       stillwet proportioner checks.csv
+      stillwet trial next trials.csv --job my-job/job.toml
       stillwet explain my-job/job.toml
       stillwet compare my-job/job.toml --set wind=+30%
       stillwet crews my-job/job.toml --out my-job/crews
       stillwet demand my-job/job.toml --out drying.svg
+      stillwet keep my-job/job.toml day.gpkg
+      stillwet log day.gpkg add coat a1 --mix "60 gal" --by "Engine 1"
+      stillwet left day.gpkg
+      stillwet doctor day.gpkg
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.
     """  # noqa: D301 (click wants the backspace character itself)

@@ -35,7 +35,7 @@ def command(
     members: int | None,
     now: str | None,
 ) -> None:
-    """Reckon the wetted lines of the job in JOB.toml and print them.
+    """Reckon the wetted lines of the job in JOB and print them.
 
     For every segment and hour: the coverage, how long the strip stays wet enough, and the longest
     time from wetting to lighting; then the schedule of both crews, refills, and the rules that stop
@@ -62,5 +62,7 @@ def command(
     )
     talk.finish()
     click.echo(found.json_text() if as_json else found.text())
+    if found.kept:
+        talk.note(found.kept)
     if out is not None:
         talk.note("wrote " + ", ".join(str(path) for path in found.files))

@@ -50,7 +50,7 @@ def command(
     seed: int | None,
     members: int | None,
 ) -> None:
-    """Say which mix ratio to set for the job in JOB.toml, crew by crew.
+    """Say which mix ratio to set for the job in JOB, crew by crew.
 
     The window lies between the leanest mix that keeps the coats of the plan and the richest that
     the label allows, still wets the face and still comes out of each crew's nozzle. A proportioner

@@ -35,9 +35,10 @@ def command(
     members: int | None,
     now: str | None,
 ) -> None:
-    """Make the plan of the job in JOB.toml and print it.
+    """Make the plan of the job in JOB and print it.
 
-    With --out the plan is also written as plan.json, plan.pdf, plan.gpkg and plan.csv; they appear
+    JOB is a JOB.toml with the files it names, or a JOB.gpkg made by stillwet keep, in which the
+    plan is then kept. With --out the plan is also written as plan.json, plan.pdf, plan.gpkg and plan.csv; they appear
     whole or not at all.
 
     \b
@@ -60,5 +61,7 @@ def command(
     )
     talk.finish()
     click.echo(planned.json_text() if as_json else planned.text())
+    if planned.kept:
+        talk.note(planned.kept)
     if out is not None:
         talk.note("wrote " + ", ".join(str(path) for path in planned.files))

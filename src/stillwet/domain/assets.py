@@ -9,6 +9,7 @@ from enum import StrEnum
 from stillwet.domain.basis import Basis
 from stillwet.domain.checks import need_bounded, need_text
 from stillwet.domain.fire import FireExposure
+from stillwet.domain.suitability import Site
 from stillwet.errors import Problem, StillwetError
 
 
@@ -86,6 +87,11 @@ class Asset:
     basis: Mapping[str, Basis] = field(default_factory=dict)
     must: bool = False  # crews cover it before anything that is not a must
     needs: frozenset[str] = frozenset()  # what a crew must have for it: "ladder", "long hose"
+    site: Site = Site()
+    coats: int = 1  # passes its coat is sprayed in, 1 or 2
+    coat_gap_s: float = 0.0  # time to set between two passes, and before a recoat
+    after: str | None = None  # the asset that must be finished first
+    recoat: bool = False  # crews may coat it early and lay a fresh coat later
 
     def __post_init__(self) -> None:
         need_text("id", self.id)
@@ -96,6 +102,13 @@ class Asset:
         need_bounded("roof_pitch", self.roof_pitch_deg, 0.0, 75.0, "deg", self.id)
         need_bounded("facing", self.facing_deg, 0.0, 360.0, "deg", self.id)
         need_bounded("sheltering", self.sheltering, 0.05, 1.5, "", self.id)
+        need_bounded("coats", self.coats, 1, 2, "", self.id)
+        need_bounded("coat_gap", self.coat_gap_s, 0.0, 86400.0, "s", self.id)
+        if self.recoat and self.coats > 1:
+            wanted = "1 where recoat is yes: a coat of two passes is not laid anew"
+            raise StillwetError(Problem("coats", wanted, str(self.coats), self.id))
+        if self.after == self.id:
+            raise StillwetError(Problem("after", "another asset's id", "its own", self.id))
         if self.footprint_m is not None and len(self.footprint_m) < 3:
             raise StillwetError(
                 Problem("footprint", "at least 3 corners", str(len(self.footprint_m)), self.id)

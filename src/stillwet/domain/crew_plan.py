@@ -61,6 +61,11 @@ class CrewStep:
     needs: tuple[str, ...] = ()
     cautions: tuple[str, ...] = ()
     note: str = ""
+    coat: int = 1  # which pass of ``coats``
+    coats: int = 1
+    is_recoat: bool = False  # a fresh coat on one laid before
+    first_holds_until_s: float | None = None  # 90 % sure; of what a recoat is laid on
+    waits_for: tuple[str, ...] = ()  # names of assets that must be finished first
 
     @property
     def wait_s(self) -> float:
@@ -91,7 +96,11 @@ class CrewRun:
 
 @dataclass(frozen=True, slots=True)
 class LeftOut:
-    """An asset that a coat would help and no crew covers: what binds, and what would free it."""
+    """An asset that a coat (or a recoat) would help and no crew gives it: what binds and frees it.
+
+    Of an asset in several parts, more than one of which does not fit, ``frees`` let in the first of
+    those only: ``frees_whole`` is then False.
+    """
 
     asset_id: str
     name: str
@@ -101,6 +110,7 @@ class LeftOut:
     binding: str  # a short name of the constraint
     reason: str
     frees: tuple[str, ...]
+    frees_whole: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,6 +138,7 @@ class FaceBand:
     fire_from_s: float
     fire_to_s: float
     probability: float
+    is_recoat: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +165,7 @@ class CrewPlan:
     ratio_basis: str
     crews: tuple[CrewRun, ...]
     left_out: tuple[LeftOut, ...]
+    not_recoated: tuple[LeftOut, ...]  # covered by a first coat that nobody can lay anew
     not_sprayed: tuple[NotSprayed, ...]
     bands: tuple[FaceBand, ...]
     done: tuple[DoneVisit, ...]

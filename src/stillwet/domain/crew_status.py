@@ -7,12 +7,22 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True, slots=True)
 class DoneWork:
-    """Work that is over: an asset, or one part of it; ``time_s``: when the crew finished."""
+    """Work that is over: an asset, or one part or pass of it; ``time_s``: when the crew finished.
+
+    ``coat`` is "1", "2" or "recoat"; None for all passes of the coat, a recoat not among them.
+    """
 
     asset_id: str
     part: int | None
     crew_id: str
     time_s: float
+    coat: str | None = None
+
+    def is_of(self, visit: OldVisit) -> bool:
+        """True when an old visit is among this work."""
+        if self.asset_id != visit.asset_id or self.part not in {None, visit.part}:
+            return False
+        return not visit.is_recoat if self.coat is None else self.coat == visit.coat_word
 
 
 @dataclass(frozen=True, slots=True)
@@ -50,6 +60,14 @@ class OldVisit:
     tank_after_m3: float
     concentrate_m3: float
     faces: tuple[OldFace, ...]
+    coat: int = 1
+    coats: int = 1
+    is_recoat: bool = False
+
+    @property
+    def coat_word(self) -> str:
+        """Which coat it lays, as a status file tells it."""
+        return "recoat" if self.is_recoat else str(self.coat)
 
 
 @dataclass(frozen=True, slots=True)

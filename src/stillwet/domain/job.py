@@ -11,6 +11,8 @@ from stillwet.domain.checks import need_bounded, need_text
 from stillwet.domain.lines import Line
 from stillwet.domain.products import Crew, Depot, Product, WaterPoint
 from stillwet.domain.roads import Road
+from stillwet.domain.suitability import LocalRules, Well
+from stillwet.domain.trials import TrialRecord
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -81,12 +83,16 @@ class Job:
     water_points: tuple[WaterPoint, ...]
     practice: Practice
     uncertainty: Uncertainty
-    streams_m: tuple[tuple[tuple[float, float], ...], ...] = ()  # drawn, and warned about
+    streams_m: tuple[tuple[tuple[float, float], ...], ...] = ()  # drawn, and kept clear of
     input_hash: str = ""  # of every file read
     sources: tuple[str, ...] = ()  # file names read, for the plan
     remarks: tuple[str, ...] = ()  # what reading had to assume or leave out, for the plan
     depots: tuple[Depot, ...] = ()  # of concentrate
     roads: tuple[Road, ...] = ()
+    trials: tuple[TrialRecord, ...] = ()  # of the product, for services to fit
+    trials_source: str = ""  # the file they stood in
+    wells: tuple[Well, ...] = ()
+    local: LocalRules = field(default_factory=LocalRules)
 
     def __post_init__(self) -> None:
         need_text("job name", self.name)

@@ -25,7 +25,7 @@ class SurfacePlan:
     surface: Surface
     verdict: Verdict
     reason: str  # plain words
-    # what sets the coat: "drying", "fire", "embers", "cling", "thinnest coat", "time", "release"
+    # what sets the coat: "drying", "fire", "embers", "cling", "thinnest coat", "time", "rule"
     governs: str
     coat_kg_m2: float  # mean coat to lay, mm of water; 0 when nothing is to be laid
     coat_needed_kg_m2: float  # smallest mean coat for 90 % at lay_time_s; inf when none exists

@@ -9,6 +9,7 @@ from enum import StrEnum
 from stillwet.domain.basis import Basis
 from stillwet.domain.checks import need_bounded, need_text
 from stillwet.domain.gear import Gear
+from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
 
 
@@ -43,6 +44,7 @@ class Product:
     pack_m3: float  # concentrate in one pack (volume; powders by bulk density)
     cost_per_pack_usd: float
     basis: Mapping[str, Basis] = field(default_factory=dict)
+    delivery: frozenset[Delivery] = frozenset()  # what the label names; empty: not told
 
     def __post_init__(self) -> None:
         need_text("id", self.id)

@@ -29,11 +29,7 @@ class Measured:
 
     value: float
     within: float
-
-    @property
-    def is_exact(self) -> bool:
-        """True when no error was left to it."""
-        return self.within == 0.0
+    is_assumed: bool = False  # nobody wrote the width down: a stated default stands in
 
 
 # What each method reads. A powder's ratio is by mass: only a weighed can finds it, from the water

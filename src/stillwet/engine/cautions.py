@@ -13,16 +13,16 @@ from stillwet.domain.basis import BasisKind
 from stillwet.domain.fire import FireExposure
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Verdict
+from stillwet.domain.suitability import Fit, RuleFinding, Scope
 from stillwet.engine.exposure import FireAsk
 from stillwet.engine.sky import HORIZON_AFTER_FIRE_S
 from stillwet.tables import load_table
-from stillwet.units import depth_in_inches, from_si
+from stillwet.units import depth_in_inches
 
 Array = NDArray[np.float64]
 
 LOW_FLUX_W_M2 = 12.5e3  # limit of the lowest radiant class, for ember attack (AS 3959:2018)
 _RAIN_WASHES_KG_M2 = 1.0  # untested default, 0.2 to 3 mm: rain that may wash a coat away
-_NEAR_WATER_M = 91.44  # 300 ft: aerial distance as published; ground rule is local
 _OLD_FORECAST_S = 6 * 3600.0
 
 
@@ -33,9 +33,9 @@ def job_cautions() -> tuple[str, ...]:
 
 
 def asset_cautions(
-    job: Job, asset: Asset, surfaces: tuple[Surface, ...], peak_flux_w_m2: Array
+    asset: Asset, surfaces: tuple[Surface, ...], peak_flux_w_m2: Array
 ) -> tuple[str, ...]:
-    """The cautions of the asset's kind, fire and place.
+    """The cautions of the asset's kind and fire; those of its place come from the rules.
 
     Where a face gets little radiant heat the embers come first: such a face is never just safe.
     """
@@ -45,8 +45,27 @@ def asset_cautions(
         *_of_embers(asset.fire, surfaces, peak_flux_w_m2),
         *_of_flame(asset.fire),
         *kind,
-        *_of_streams(job, asset),
     )
+
+
+def rule_cautions(
+    said: tuple[RuleFinding, ...], forbidding: RuleFinding | None = None
+) -> tuple[str, ...]:
+    """What the rules of suitability have to tell on one asset's card, with sources.
+
+    What is said once for the whole job is left to ``rule_warnings``. Where a rule forbids the coat,
+    only what else forbids it is told: conditions of a coat that is not laid help nobody.
+    """
+    if forbidding is not None:
+        rest = (found for found in said if found.fit is Fit.DO_NOT and found is not forbidding)
+        return tuple(found.sentence() for found in rest)
+    own = (found for found in said if found.is_on_card and found.scope is not Scope.JOB)
+    return tuple(found.sentence() for found in own)
+
+
+def rule_warnings(said: tuple[RuleFinding, ...]) -> tuple[str, ...]:
+    """What the rules of suitability have to tell of the job as a whole, with sources."""
+    return tuple(found.sentence() for found in said if found.is_on_card)
 
 
 def _of_embers(
@@ -82,16 +101,6 @@ def _of_flame(fire: FireExposure) -> tuple[str, ...]:
     )
 
 
-def _of_streams(job: Job, asset: Asset) -> tuple[str, ...]:
-    distance = _distance_to_streams(job, asset)
-    if distance is None or distance > _NEAR_WATER_M:
-        return ()
-    return (
-        f"{distance:.0f} m ({from_si(distance, 'ft'):.0f} ft) from a stream: no overspray, runoff "
-        "or wash-off may reach it; the local rule on distance comes first.",
-    )
-
-
 def fire_warnings(job: Job, asks: Mapping[str, FireAsk]) -> tuple[str, ...]:
     """What is shaky in the fires of this job as a whole."""
     flagged = sum(bool(asset.fire.flags) for asset in job.assets)
@@ -108,15 +117,6 @@ def fire_warnings(job: Job, asks: Mapping[str, FireAsk]) -> tuple[str, ...]:
             "published transmissivity (19 to 35 C, 25 to 100 % humidity): the flux is extrapolated."
         )
     return tuple(warnings)
-
-
-def _distance_to_streams(job: Job, asset: Asset) -> float | None:
-    if not job.streams_m:
-        return None
-    from shapely.geometry import LineString, Point, Polygon
-
-    shape = Polygon(asset.footprint_m) if asset.footprint_m else Point(asset.x_m, asset.y_m)
-    return float(min(shape.distance(LineString(stream)) for stream in job.streams_m))
 
 
 def job_warnings(job: Job, plans: tuple[AssetPlan, ...]) -> tuple[str, ...]:
@@ -152,8 +152,10 @@ def job_warnings(job: Job, plans: tuple[AssetPlan, ...]) -> tuple[str, ...]:
         if basis.kind is BasisKind.UNTESTED
     ]
     if untested:
+        tried = any(basis.kind is BasisKind.TRIAL for basis in job.product.basis.values())
+        told = "is known by trials only in part" if tried else "has no trial behind it"
         warnings.append(
-            f"{job.product.name} has no trial behind it. Untested defaults: {', '.join(untested)}. "
+            f"{job.product.name} {told}. Untested defaults: {', '.join(untested)}. "
             "Mix a bucket and check cling and drying before relying on this plan."
         )
     return (*warnings, *job.remarks)

@@ -74,7 +74,7 @@ def left_at(drying: Drying, spread: Spread, *, coat: Array, lay_s: Array, at_s: 
     )
 
 
-def _left_at_end(thin: Array, before: Array, after: Array, ask: Ask, exponent: Array) -> Array:
+def spare_at_end(thin: Array, before: Array, after: Array, ask: Ask, exponent: Array) -> Array:
     """Water above the reserve at the end of the ember period, or below 0 by what was missing.
 
     ``before`` and ``after`` are the drying demands summed up to the front and from it to the end.
@@ -98,7 +98,7 @@ def margin(drying: Drying, spread: Spread, ask: Ask, *, coat: Array, lay_s: Arra
     ``coat`` (S,) mean coats laid at ``lay_s`` (S,). Below 0: the coat falls short.
     """
     laid, front = drying.at(lay_s), drying.at(ask.arrival_s)
-    return _left_at_end(
+    return spare_at_end(
         thin_coat(spread, coat),
         front - laid,
         drying.at(ask.end_s) - front,
@@ -127,7 +127,7 @@ def coat_needed(
     exponent = spread.exponent[None, :]
     for _ in range(_HALVINGS):
         middle = 0.5 * (low + high)
-        short = _left_at_end(middle, before, after, ask, exponent) < 0.0
+        short = spare_at_end(middle, before, after, ask, exponent) < 0.0
         low, high = np.where(short, middle, low), np.where(short, high, middle)
     mean = np.where(
         high < _THICKEST_KG_M2, high / (spread.thinnest * spread.coat_factor)[None, :], np.inf

@@ -32,6 +32,11 @@ def is_building(asset: Asset) -> bool:
     return _shape(asset) == "building"
 
 
+def is_cylinder(asset: Asset) -> bool:
+    """True for poles, trunks and tanks, whose width is a diameter."""
+    return _shape(asset) == "cylinder"
+
+
 def _shape(asset: Asset) -> str:
     kinds: dict[str, Any] = load_table("kinds")
     return str(kinds["kind"][asset.kind]["shape"])
@@ -61,7 +66,7 @@ def _face(
     )
 
 
-def _corners(asset: Asset) -> tuple[tuple[float, float], ...]:
+def corners(asset: Asset) -> tuple[tuple[float, float], ...]:
     """The footprint ring, or the rectangle that the typed length, width and facing stand for."""
     if asset.footprint_m is not None:
         return asset.footprint_m
@@ -88,7 +93,7 @@ def ring_area(ring: tuple[tuple[float, float], ...]) -> float:
 
 def _walls(asset: Asset) -> list[Surface]:
     """One face per compass octant that the footprint's edges look to."""
-    ring = _corners(asset)
+    ring = corners(asset)
     lengths: dict[str, float] = {}
     vectors: dict[str, tuple[float, float]] = {}
     for (x0, y0), (x1, y1) in zip(ring, ring[1:] + ring[:1], strict=True):
@@ -119,7 +124,7 @@ def _walls(asset: Asset) -> list[Surface]:
 
 def _roofs(asset: Asset) -> list[Surface]:
     """A level roof as one face, a pitched one as two slopes off a ridge along the long side."""
-    plan_area = abs(ring_area(_corners(asset)))
+    plan_area = abs(ring_area(corners(asset)))
     pitch = asset.roof_pitch_deg
     if pitch < _FLAT_ROOF_DEG:
         return [

@@ -16,6 +16,7 @@ _ASSET_UNITS = {
     "sheltering": "fraction",
     "material": "",
     "shading": "",
+    "coat_gap": "s",
 }
 _FIRE_UNITS = {
     "flame_length": "m",

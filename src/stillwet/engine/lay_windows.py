@@ -19,7 +19,8 @@ class LayWindow:
 
     ``confidence``: the chance that the thickest coat, laid from ``from_s`` on, meets the demand:
     90 % where it can, else 50 %. ``bare_chance``: the same with no coat, by the same measure (the
-    ember reserve counts as a demand, so a bare face nearly always misses it).
+    ember reserve counts as a demand, so a bare face nearly always misses it). ``early_s``: from
+    when it does so in half the cases, for a first coat that is to be laid anew.
     """
 
     surface_id: str
@@ -27,6 +28,7 @@ class LayWindow:
     until_s: float
     confidence: float
     bare_chance: float
+    early_s: float
 
 
 def lay_windows(prepared: Prepared) -> dict[str, LayWindow]:
@@ -57,7 +59,12 @@ def lay_windows(prepared: Prepared) -> dict[str, LayWindow]:
         if found and prepared.until_s[row] > start_s:
             from_s, confidence = found[0]
             windows[face.id] = LayWindow(
-                face.id, float(from_s), float(until[row]), confidence, float(bare[row])
+                surface_id=face.id,
+                from_s=float(from_s),
+                until_s=float(until[row]),
+                confidence=confidence,
+                bare_chance=float(bare[row]),
+                early_s=float(found[-1][0]),
             )
     return windows
 

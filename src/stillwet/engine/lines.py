@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 import math
 from collections.abc import Callable
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +14,10 @@ import stillwet
 from stillwet.domain.job import Job
 from stillwet.domain.line_plan import Hindrance, LinePlan, LineSegmentPlan, LinesPlan
 from stillwet.domain.lines import Line
-from stillwet.domain.plan import WeatherSummary
+from stillwet.domain.plan import Verdict, WeatherSummary
+from stillwet.domain.suitability import Fit, Scope, Suitability
 from stillwet.domain.weather import HOUR_S
-from stillwet.engine.cautions import job_cautions
+from stillwet.engine.cautions import job_cautions, rule_cautions, rule_warnings
 from stillwet.engine.line_answer import segment_plans, walk_marks, walk_refills, walk_waits
 from stillwet.engine.line_fire import wind_direction
 from stillwet.engine.line_holding import make_strip
@@ -39,6 +41,8 @@ from stillwet.engine.line_work import course_of, crew_of, wind_allowed
 from stillwet.engine.members import Members, draw_members
 from stillwet.engine.mixing import make_mix
 from stillwet.engine.sky import Sky, make_sky
+from stillwet.engine.suitability import job_findings, line_suitability
+from stillwet.engine.surroundings import surroundings_of
 from stillwet.tables import load_table
 
 Array = NDArray[np.float64]
@@ -58,10 +62,13 @@ def make_lines(job: Job, *, now_s: float, progress: Progress | None = None) -> L
     need_reckonable(job)
     tell("drawing members", 0.0)
     members = draw_members(job)
-    plans = []
+    plans, told = [], rule_warnings(job_findings(job))
+    around = surroundings_of(job)
     for index, line in enumerate(job.lines):
         tell(f"reckoning {line.name}", 0.1 + 0.9 * index / len(job.lines))
-        plans.append(_line_plan(job, line, members))
+        said = line_suitability(job, line, around)
+        plans.append(_ruled(_line_plan(job, line, members), said))
+        told += _line_warnings(said)
     tell("done", 1.0)
     return LinesPlan(
         id=_plan_id(job),
@@ -78,8 +85,38 @@ def make_lines(job: Job, *, now_s: float, progress: Progress | None = None) -> L
         lines=tuple(plans),
         weather=_weather(job, tuple(plans)),
         cautions=(*load_table("line_practice")["cautions"]["lines"], *job_cautions()),
-        warnings=job.remarks,
+        warnings=(*told, *job.remarks),
         inputs=lines_job_inputs(job),
+    )
+
+
+def _ruled(plan: LinePlan, said: tuple[Suitability, ...]) -> LinePlan:
+    """The line's plan, not to be used where a rule forbids a stretch of it."""
+    found = [
+        Hindrance("not suitable", stretch.id, one.reason, (one.instead,))
+        for stretch in said
+        for one in stretch.findings
+        if one.fit is Fit.DO_NOT
+    ]
+    if not found:
+        return plan
+    reason = f"{found[0].reason} {found[0].frees[0]}"
+    return replace(
+        plan,
+        verdict=Verdict.DO_NOT_COAT,
+        reason=reason,
+        hindrances=(*found, *plan.hindrances),
+    )
+
+
+def _line_warnings(said: tuple[Suitability, ...]) -> tuple[str, ...]:
+    """What the rules tell of each stretch; what they tell of the task is among the cautions."""
+    return tuple(
+        f"{stretch.name}: {words}"
+        for stretch in said
+        for words in rule_cautions(
+            tuple(one for one in stretch.findings if one.scope is Scope.PLACE)
+        )
     )
 
 

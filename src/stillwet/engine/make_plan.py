@@ -13,13 +13,24 @@ import stillwet
 from stillwet.domain.assets import Asset, Surface
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherSummary
+from stillwet.domain.suitability import Fit, RuleFinding
 from stillwet.domain.weather import HOUR_S, Weather
 from stillwet.engine import coating, mixing
-from stillwet.engine.cautions import asset_cautions, fire_warnings, job_cautions, job_warnings
+from stillwet.engine.cautions import (
+    asset_cautions,
+    fire_warnings,
+    job_cautions,
+    job_warnings,
+    rule_cautions,
+    rule_warnings,
+)
 from stillwet.engine.exposure import FireAsk, protection_under_peak
 from stillwet.engine.inputs import asset_inputs, job_inputs
 from stillwet.engine.prepared import Prepared, Progress, prepare
 from stillwet.engine.quantities import NOTHING, Amount, amount_for, load_for, reference_crew
+from stillwet.engine.suitability import Laying, asset_suitability, job_facts, job_findings
+from stillwet.engine.suitability_fields import Facts
+from stillwet.engine.surroundings import Surroundings, surroundings_of
 from stillwet.engine.verdicts import CONFIDENT, Finding, governing_cause, reason_of, verdict_of
 
 Array = NDArray[np.float64]
@@ -92,7 +103,9 @@ def _reckon(prepared: Prepared, lay_times: Mapping[str, float]) -> _Answer:
     lay = np.clip(lay, job.start_s, np.maximum(until, job.start_s))
     spread = coating.make_spread(members, cling / mix.keep)
     needed = coating.coat_needed(drying, spread, ask, lay_s=lay, confidence=CONFIDENT)
-    wanted = np.maximum(coating.round_coat_up(needed), practice.thinnest_coat_kg_m2)
+    passes = np.array([asset.coats for asset in job.assets for _ in prepared.faces[asset.id]])
+    thinnest = passes * practice.thinnest_coat_kg_m2
+    wanted = np.maximum(coating.round_coat_up(needed), thinnest)
     coat = np.minimum(wanted, cling)
     ratio = _one_ratio_an_asset(surfaces, mixing.ratio_for(mix, surfaces, coat))
     spread = coating.make_spread(members, mixing.cling_median(mix, surfaces, ratio))
@@ -142,11 +155,27 @@ def _asset_plans(
 ) -> tuple[AssetPlan, ...]:
     plans = []
     row = 0
+    around, job_wide = surroundings_of(job), job_facts(job)
     for asset in job.assets:
         count = len(faces[asset.id])
-        plans.append(_asset_plan(job, asset, faces[asset.id], asks[asset.id], answer, row))
+        said = _rules_on(job, asset, around, job_wide, answer, slice(row, row + count))
+        plans.append(_asset_plan(job, asset, faces[asset.id], asks[asset.id], answer, row, said))
         row += count
     return tuple(sorted(plans, key=_urgency))
+
+
+def _rules_on(
+    job: Job,
+    asset: Asset,
+    around: Surroundings,
+    job_wide: Facts,
+    answer: _Answer,
+    rows: slice,
+) -> tuple[RuleFinding, ...]:
+    """What the rules say of coating this asset as reckoned, strictest first."""
+    lay = answer.lay_s[rows]
+    laying = Laying(float(lay.min()), float(lay.max()), float(answer.ratio[rows][0]))
+    return asset_suitability(job, asset, around, laying, job_wide).findings
 
 
 def _urgency(plan: AssetPlan) -> tuple[int, float, float, str]:
@@ -175,9 +204,12 @@ def _asset_plan(
     ask: FireAsk,
     answer: _Answer,
     first_row: int,
+    said: tuple[RuleFinding, ...],
 ) -> AssetPlan:
+    forbidding = next((found for found in said if found.fit is Fit.DO_NOT), None)
     drafts = [
-        _finding(job, ask, answer, first_row + index, index) for index in range(len(surfaces))
+        _finding(job, asset, ask, answer, (first_row + index, index))
+        for index in range(len(surfaces))
     ]
     verdicts = [verdict_of(found.probability) for found in drafts]
     hopeless = Verdict.WILL_NOT_HOLD in verdicts
@@ -190,7 +222,8 @@ def _asset_plan(
             answer,
             (first_row + index, index),
             drafts[index],
-            is_sprayed=asset.released and not hopeless,
+            forbidding,
+            is_sprayed=forbidding is None and not hopeless,
         )
         for index, face in enumerate(surfaces)
     )
@@ -225,20 +258,26 @@ def _asset_plan(
         water_m3=sum(plan.water_m3 for plan in plans),
         concentrate_m3=sum(plan.concentrate_m3 for plan in plans),
         work_s=(crew.setup_s if mix > 0 else 0.0) + sum(plan.spray_s for plan in plans),
-        cautions=asset_cautions(job, asset, surfaces, ask.peak_flux_w_m2),
+        cautions=(
+            *asset_cautions(asset, surfaces, ask.peak_flux_w_m2),
+            *rule_cautions(said, forbidding),
+        ),
         inputs=asset_inputs(asset),
         fire_bearing_deg=asset.fire.bearing_deg,
         note=asset.note,
     )
 
 
-def _finding(job: Job, ask: FireAsk, answer: _Answer, row: int, index: int) -> Finding:
+def _finding(
+    job: Job, asset: Asset, ask: FireAsk, answer: _Answer, rows: tuple[int, int]
+) -> Finding:
+    row, index = rows
     return Finding(
         probability=float(answer.probability[row]),
         coat=float(answer.coat[row]),
         needed=float(answer.needed[row]),
         cling=float(answer.cling[row]),
-        thinnest=job.practice.thinnest_coat_kg_m2,
+        thinnest=asset.coats * job.practice.thinnest_coat_kg_m2,
         water_demand=float(np.median(ask.water_demand_kg_m2[index])),
         reserve=job.practice.ember_reserve_kg_m2,
         drying=float(answer.drying[row]),
@@ -256,19 +295,19 @@ def _surface_plan(
     answer: _Answer,
     rows: tuple[int, int],
     found: Finding,
+    forbidding: RuleFinding | None,
     *,
     is_sprayed: bool,
 ) -> SurfacePlan:
     row, index = rows
     ratio = float(answer.ratio[row])
     amount = _amount(job, face, found.coat, ratio) if is_sprayed else NOTHING
-    verdict = verdict_of(found.probability) if asset.released else Verdict.DO_NOT_COAT
     has_window = not np.isnan(answer.apply_from_s[row])
     return SurfacePlan(
         surface=face,
-        verdict=verdict,
-        reason=reason_of(found) if asset.released else NOT_RELEASED,
-        governs=governing_cause(found) if asset.released else "release",
+        verdict=Verdict.DO_NOT_COAT if forbidding else verdict_of(found.probability),
+        reason=f"{forbidding.reason} {forbidding.instead}" if forbidding else reason_of(found),
+        governs="rule" if forbidding else governing_cause(found),
         coat_kg_m2=found.coat if is_sprayed else 0.0,
         coat_needed_kg_m2=found.needed,
         cling_limit_kg_m2=found.cling,
@@ -296,9 +335,6 @@ def _surface_plan(
         concentrate_m3=amount.concentrate_m3,
         spray_s=amount.spray_s,
     )
-
-
-NOT_RELEASED = "Not released by its owner or utility: do not spray until they say so."
 
 
 def _amount(job: Job, face: Surface, coat: float, ratio: float) -> Amount:
@@ -338,7 +374,7 @@ def _assemble(
         streams_m=job.streams_m,
         water_points_m=tuple((point.name, point.x_m, point.y_m) for point in job.water_points),
         cautions=job_cautions(),
-        warnings=(*job_warnings(job, plans), *of_fire),
+        warnings=(*job_warnings(job, plans), *of_fire, *rule_warnings(job_findings(job))),
         inputs=job_inputs(job),
     )
 

@@ -55,11 +55,10 @@ def asset_window(job: Job, asset: AssetPlan, draws: MixDraws) -> AssetWindow:
     fall = min((face.fall for face in faces), key=lambda wall: wall.ratio)
     low, high = label_walls(job.product)
     soft = in_water(draws, 0.0, draws.mix.curve["temperature_k"])
-    released = {one.id: one.released for one in job.assets}
     return AssetWindow(
         asset_id=asset.asset_id,
         name=asset.name,
-        is_released=released[asset.asset_id],
+        is_released=asset.verdict is not Verdict.DO_NOT_COAT,
         faces=faces,
         lower=max(lowest.cling, low, key=lambda wall: wall.ratio),
         upper=min(high, fall, key=lambda wall: wall.ratio),

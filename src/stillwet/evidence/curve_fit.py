@@ -1,7 +1,7 @@
 """A product's flow curve learnt from a crew's trials, in all its waters at once.
 
-Likeliest point, Laplace approximation there, then elliptical slice sampling guided by it
-(docs/decisions/0007 says why).
+Draws of the prior are walked to the posterior while the readings are let in bit by bit (the
+decision on trials says why not a hill-climb and its curvature alone).
 """
 
 from __future__ import annotations
@@ -23,16 +23,14 @@ from stillwet.evidence.curve_model import (
     yield_of,
 )
 from stillwet.evidence.likelihood import Likelihood
-from stillwet.evidence.peak import find_peak
 from stillwet.evidence.readings import Points, mixes_of, points_of
-from stillwet.evidence.sampling import CHAINS, Draws, sample
+from stillwet.evidence.sampling import POINTS, Draws, sample
 from stillwet.physics import rheology
 from stillwet.physics.product_types import ProductType
 
 Array = NDArray[np.float64]
 
 OUTLIER_SCATTERS = 3.0  # a reading this many of the crew's own scatters off is flagged
-_STARTS = 256  # prior draws tried before climbing to the peak
 _REPLICATES = 4000
 
 
@@ -66,31 +64,24 @@ class CurveFit:
 
 
 def fit_curve(
-    trials: Iterable[Trial], kind: ProductType, *, seed: int = 1, chains: int = CHAINS
+    trials: Iterable[Trial], kind: ProductType, *, seed: int = 1, points: int = POINTS
 ) -> CurveFit:
     """The posterior of the curve of a product of this type, given its trials.
 
     All waters are pooled: hardness, temperature and age act through the effective ratio, so a
     reading in one water speaks for the others as far as the hardness sensitivity is known. More
-    ``chains`` give smoother quantiles. Raises
-    StillwetError when there is no reading at all.
+    ``points`` (a multiple of 4) give smoother quantiles. Raises StillwetError when there is no
+    reading at all.
     """
-    from stillwet.evidence.kernel import density_of
+    from stillwet.evidence.kernel import densities_of
 
     read = points_of(trials)
     if not read.points:
         raise StillwetError(Problem("trials", "at least one reading of a mix", "none"))
     model = make_model(kind, read.methods)
     likelihood = Likelihood(model, read)
-    peak = find_peak(
-        likelihood.misfits,
-        likelihood.ridge.places(_start(likelihood, seed)[None, :])[0],
-        is_robust=likelihood.is_robust,
-        degrees_of_freedom=TAILS,
-        most_steps=40,
-        tolerance=1e-5,
-    )
-    draws = sample(density_of(likelihood), peak.point, peak.covariance, seed=seed, chains=chains)
+    start = np.random.default_rng([seed, 0]).standard_normal((points, model.size))
+    draws = sample(densities_of(likelihood), likelihood.ridge.places(start), seed=seed)
     held = likelihood.in_scatters(draws.points)
     members, scatter = model.numbers(likelihood.ridge.unfold(draws.points)[1])
     off = np.median(np.abs(held), axis=0)
@@ -104,15 +95,6 @@ def fit_curve(
         odd=off > OUTLIER_SCATTERS,
         predictive=_predictive(held, likelihood.bound == 0.0, seed),
     )
-
-
-def _start(likelihood: Likelihood, seed: int) -> Array:
-    """The best of some prior draws, so that the climb begins on the right hill."""
-    tried = np.random.default_rng(seed).standard_normal((_STARTS, likelihood.model.size))
-    tried[0] = 0.0
-    misfits = likelihood.misfits(likelihood.ridge.places(tried))
-    heavy = np.where(likelihood.is_robust, TAILS * np.log1p(misfits**2 / TAILS), misfits**2)
-    return np.asarray(tried[int(np.argmin(heavy.sum(axis=1)))])
 
 
 def _predictive(residuals: Array, is_free: NDArray[np.bool_], seed: int) -> float:

@@ -1,6 +1,6 @@
 """The posterior of the curve, compiled: the same sums as ``likelihood.Likelihood``, one by one.
 
-Sampling asks for the density at some forty thousand points; plain arrays take ten times as long.
+Sampling asks for the density at some hundred thousand points; plain arrays take ten times as long.
 ``Likelihood.log_density`` is the clear form, and this is tested against it.
 
 Numba remembers the compiled code by this file's date alone: after a change of a constant imported
@@ -42,8 +42,8 @@ _LEAST_CHANCE = 1e-15  # of a bound: the closed form below has no more figures
 _compiled: Any = numba.njit(cache=True, error_model="numpy")
 
 
-def density_of(likelihood: Likelihood) -> Callable[[Array], Array]:
-    """The log density of a likelihood's places (M, size) -> (M,), compiled."""
+def densities_of(likelihood: Likelihood) -> Callable[[Array], tuple[Array, Array]]:
+    """Log prior and log likelihood (M,) each of a likelihood's places (M, size), compiled."""
     model, read, mixes = likelihood.model, likelihood.read, likelihood.read.mixes
     temperature = mixes.temperature_k
     water = np.asarray(rheology.water_viscosity_patek(temperature_k=temperature))
@@ -79,21 +79,20 @@ def density_of(likelihood: Likelihood) -> Callable[[Array], Array]:
     ends = np.array([soft, hard, float(likelihood.ridge.has_lever), model.reference_ratio])
     priors = model.priors.table()
 
-    def log_density(places: Array) -> Array:
-        return np.asarray(
-            _log_densities(
-                np.ascontiguousarray(places),
-                priors,
-                waters,
-                mixes.ratio,
-                mixes.water,
-                codes,
-                numbers,
-                ends,
-            )
+    def log_densities(places: Array) -> tuple[Array, Array]:
+        prior, likely = _log_densities(
+            np.ascontiguousarray(places),
+            priors,
+            waters,
+            mixes.ratio,
+            mixes.water,
+            codes,
+            numbers,
+            ends,
         )
+        return np.asarray(prior), np.asarray(likely)
 
-    return log_density
+    return log_densities
 
 
 @_compiled
@@ -226,12 +225,13 @@ def _log_densities(
     ends: Any,
 ) -> Any:
     count = places.shape[0]
-    found = np.empty(count)
+    prior, found = np.empty(count), np.empty(count)
     value, deviate = np.empty(priors.shape[0]), np.empty(places.shape[1])
     strength = np.empty(waters.shape[0])
     effective, yields = np.empty(ratios.size), np.empty(ratios.size)
     for row in range(count):
-        total = _unfold(places[row], priors, waters, ends, value, deviate, strength)
+        prior[row] = _unfold(places[row], priors, waters, ends, value, deviate, strength)
+        total = 0.0
         coefficient = value[0] / _excess(ends[3], value[1]) ** value[2]
         for b in range(ratios.size):
             w = water_of[b]
@@ -245,4 +245,4 @@ def _log_densities(
             scatter = value[value.size - 1]
             total += _log_likelihood(numbers[n], seen, deviate[codes[n, 2]], scatter)
         found[row] = total
-    return found
+    return prior, found

@@ -76,20 +76,6 @@ class Likelihood:
         prior = stretch - 0.5 * np.einsum("md,md->m", deviates, deviates)
         return np.asarray(heavy.sum(axis=1) + prior)
 
-    def misfits(self, places: Array) -> Array:
-        """Deviates, then residuals (M, size + N): the squares whose sum the peak is found by.
-
-        A bound only pulls while the curve lies on its wrong side.
-        """
-        deviates, values, strength, _ = self.ridge.unfold(places)
-        found, _ = self._residuals(deviates, values, strength)
-        return np.concatenate([deviates, self._broken(found)], axis=1)
-
-    @property
-    def is_robust(self) -> NDArray[np.bool_]:
-        """Which of the misfits are readings."""
-        return np.arange(self.model.size + len(self.read.points)) >= self.model.size
-
 
 class Ridge:
     """Places to sample in, in which the posterior is a hill and not a long bent ridge.

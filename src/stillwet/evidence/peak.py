@@ -1,8 +1,7 @@
-"""The likeliest point of a model with many small squared misfits, and the curvature there."""
+"""Least squares: the point with the smallest sum of squared misfits, and the curvature there."""
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -14,6 +13,7 @@ Array = NDArray[np.float64]
 Misfits = Callable[[Array], Array]  # points (M, d) -> misfits (M, N)
 
 _STEP = float(np.finfo(float).eps) ** (1 / 3)
+_MOST_STEPS = 200
 
 
 @dataclass(frozen=True, eq=False)
@@ -25,65 +25,34 @@ class Peak:
     sum_of_squares: float
 
 
-def find_peak(
-    misfits: Misfits,
-    start: Array,
-    *,
-    is_robust: NDArray[np.bool_] | None = None,
-    degrees_of_freedom: float = math.inf,
-    most_steps: int = 60,
-    tolerance: float = 1e-12,
-) -> Peak:
-    """Minimise the sum of squared misfits, some of them judged by Student's t.
+def find_peak(misfits: Misfits, start: Array, *, tolerance: float = 1e-12) -> Peak:
+    """Minimise the sum of squared misfits by a trust-region method (scipy's least_squares).
 
-    Parameters: misfits, vectorised over points, each in its own standard deviation; start (d,);
-    is_robust (N,), which misfits follow Student's t with ``degrees_of_freedom`` (the others are
-    normal); most_steps and relative tolerance of the
-    trust-region iteration (scipy.optimize.least_squares).
-
-    The slopes are central differences, all in one call. The covariance is the inverse of
-    ``J^T W J`` with the weights ``(nu + 1)/(nu + r^2)`` of the robust misfits, which never turns
-    negative (Lange, Little & Taylor 1989, J. Am. Stat. Assoc. 84:881).
+    Parameters: misfits, vectorised over points; start (d,); relative tolerance of value, point and
+    slope. The slopes are central differences, all in one call. The covariance is the inverse of
+    ``J^T J``: multiply by the residual variance where the misfits' own size is not known.
     """
     from scipy.optimize import least_squares
 
-    count = misfits(start[None, :]).shape[1]
-    robust = np.zeros(count, dtype=bool) if is_robust is None else is_robust
-    nu = degrees_of_freedom
-
-    def loss(squares: Array) -> Array:
-        straight = np.stack([squares, np.ones_like(squares), np.zeros_like(squares)])
-        if math.isinf(nu):
-            return straight
-        heavy = 1.0 + squares / nu
-        bent = np.stack(
-            [(nu + 1) * np.log(heavy), (nu + 1) / nu / heavy, -(nu + 1) / nu**2 / heavy**2]
-        )
-        return np.where(robust, bent, straight)
-
-    solve: Any = least_squares  # its types leave out that the loss sees all misfits at once
+    solve: Any = least_squares  # its types do not take a function of its own jacobian
     found = solve(
         lambda point: misfits(point[None, :])[0],
         start,
-        jac=lambda point: slopes(misfits, point),
-        loss=loss,
+        jac=lambda point: _slopes(misfits, point),
         x_scale="jac",
         ftol=tolerance,
         xtol=tolerance,
         gtol=tolerance,
-        max_nfev=most_steps,
+        max_nfev=_MOST_STEPS,
     )
     point = np.asarray(found.x, dtype=float)
     at = misfits(point[None, :])[0]
-    weight = np.ones(count)
-    if not math.isinf(nu):
-        weight = np.where(robust, (nu + 1) / (nu + at**2), 1.0)
-    jacobian = slopes(misfits, point)
-    covariance = np.linalg.inv(jacobian.T @ (weight[:, None] * jacobian))
+    jacobian = _slopes(misfits, point)
+    covariance = np.linalg.inv(jacobian.T @ jacobian)
     return Peak(point, np.asarray(covariance, dtype=float), float(at @ at))
 
 
-def slopes(misfits: Misfits, point: Array) -> Array:
+def _slopes(misfits: Misfits, point: Array) -> Array:
     """Jacobian (N, d) by central differences, every step in one vectorised call."""
     step = _STEP * np.maximum(np.abs(point), 1e-2)
     moves = np.diag(step)

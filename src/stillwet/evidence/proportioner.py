@@ -323,7 +323,7 @@ def _notes(
     found: Sequence[Delivered], line: DialLine | None, flow: FlowBias | None, time_zone: str
 ) -> tuple[str, ...]:
     """What could not be said, and what would let it be."""
-    notes = []
+    notes = list(_of_widths(found))
     every = factors(found)
     if len(found) == 1:
         notes.append("One check only: it says what was delivered then, at that setting and flow.")
@@ -358,6 +358,22 @@ def _notes(
     if len(_by_day(found, time_zone)) == 1:
         notes.append("All checks are of one day: nothing is known of other days.")
     return tuple(notes)
+
+
+def _of_widths(found: Sequence[Delivered]) -> tuple[str, ...]:
+    """Which errors nobody wrote down."""
+    assumed = {
+        name.replace("_", " ")
+        for one in found
+        for name, reading in (("dial", one.check.dial), *one.check.readings.items())
+        if reading.is_assumed and (name == "dial" or name in one.check.needs)
+    }
+    if not assumed:
+        return ()
+    return (
+        f"Nobody wrote down how finely these were read: {', '.join(sorted(assumed))}. Stated "
+        "defaults stand in for that (data/proportioner_methods.toml), most of them untested.",
+    )
 
 
 def _of_drift(chart: RunChart | None) -> tuple[str, ...]:

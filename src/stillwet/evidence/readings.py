@@ -98,6 +98,17 @@ class Point:
     revolutions_per_min: float = 60.0
 
 
+@dataclass(frozen=True, slots=True)
+class Attempt:
+    """One reading to be taken: of which mix, in which water, how."""
+
+    ratio: float
+    hardness_kg_m3: float
+    temperature_k: float
+    age_s: float
+    method: Method
+
+
 @dataclass(frozen=True, eq=False)
 class Mixes:
     """The distinct mixes read (B,), and the distinct waters and ages (W,) they were made in."""

@@ -1,13 +1,18 @@
-"""Draws from a posterior: many short chains of elliptical slice sampling, side by side.
+"""Draws from a posterior: many points walk from the prior to it, side by side.
 
-A move picks an ellipse through the present point and a draw of a normal *guide*, then a point on it
-by slice sampling (Murray, Adams & MacKay 2010, AISTATS 9:541; with a fitted guide: Nishihara,
-Murray & Adams 2014, J. Mach. Learn. Res. 15:2087). Nothing is tuned and no move is wasted; a poor
-guide costs time, never truth. All chains move in one vectorised call.
+The readings are let in bit by bit (sequential Monte Carlo: Del Moral, Doucet & Jasra 2006, J. R.
+Stat. Soc. B 68:411): at each step the points are weighted by the little that the readings say more,
+drawn anew by those weights, and moved. Chains that start at the likeliest point stay in its
+neighbourhood and miss the long tails, where one product in twenty belongs; points that come from
+the prior arrive there in their right number.
 
-Whether the chains have forgotten where they began is told by nested R-hat (Margossian, Hoffman,
-Sountsov, Riou-Durand, Vehtari & Gelman 2024, Bayesian Analysis): groups of chains that share a
-start are compared with each other.
+A move picks an ellipse through the present point and a draw of a *guide* fitted to the points, then
+a point on it by slice sampling (Murray, Adams & MacKay 2010, AISTATS 9:541; with a fitted Student's
+t: Nishihara, Murray & Adams 2014, J. Mach. Learn. Res. 15:2087). Nothing is tuned and no move is
+wasted; a poor guide costs time, never truth.
+
+Several populations walk apart from each other. That they arrive at the same place is told by
+nested R-hat (Margossian, Hoffman, Sountsov, Riou-Durand, Vehtari & Gelman 2024, Bayesian Analysis).
 """
 
 from __future__ import annotations
@@ -20,15 +25,19 @@ import numpy as np
 from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
-LogDensity = Callable[[Array], Array]  # points (M, d) -> log density (M,), up to a constant
+# Points (M, d) -> log prior and log likelihood (M,) each, up to constants.
+LogDensities = Callable[[Array], tuple[Array, Array]]
 
-MIXED_LIMIT = 1.1  # of nested R-hat: above it the draws still remember their start
-CHAINS = 512
-_GROUPS = 16  # of chains that share a start
-_ROUNDS, _LEARN = 2, 6  # the guide is fitted twice, after so many moves
-_WARM, _KEPT, _THIN = 16, 6, 2  # moves to forget the start; then every second of twelve is kept
+MIXED_LIMIT = 1.1  # of nested R-hat: above it the populations have not arrived at one place
+POINTS = 1024
+POPULATIONS = 4
+_KEEP = 0.5  # effective share of the points that each step leaves
+_MOVES = 3  # after each step
+_KEPT, _THIN = 6, 2  # at the end every second of twelve moves is kept
+_MOST_STEPS = 60
+_TAILS = 4.0  # degrees of freedom of the guide
 _WIDER = 1.2  # the guide's variance over the spread it was fitted to
-# A chain that finds nothing in so many tries stays where it is: the moves of any one number of
+# A point that finds nothing in so many tries stays where it is: the moves of any one number of
 # tries are reversible by themselves, and a few stragglers would hold up all the others.
 _MOST_TRIES = 8
 
@@ -43,12 +52,15 @@ class Draws:
 
     @property
     def is_sound(self) -> bool:
-        """True when the chains have forgotten their starts."""
+        """True when the populations have arrived at the same place."""
         return self.mixed < MIXED_LIMIT
 
 
 class _Guide:
-    """A normal distribution: middle (d,) and covariance (d, d)."""
+    """A Student's t distribution: middle (d,), covariance (d, d) of its normal core.
+
+    Heavy tails, because the posterior has them.
+    """
 
     def __init__(self, middle: Array, covariance: Array) -> None:
         size = covariance.shape[0]
@@ -56,6 +68,7 @@ class _Guide:
         ridge = 1e-10 * float(np.trace(covariance)) / size
         self.middle = middle
         self.root = np.linalg.cholesky(covariance + ridge * np.eye(size))
+        self._size = size
         # Plain products with the inverse: a triangular solver starts threads for these few numbers.
         self._inverse = np.linalg.inv(self.root)
 
@@ -64,82 +77,139 @@ class _Guide:
         drawn: Array = random.standard_normal((count, self.middle.size)) @ self.root.T
         return drawn
 
+    def scales(self, points: Array, random: np.random.Generator) -> Array:
+        """Widths (M, 1) of the normal that each point may have come from (inverse gamma)."""
+        shape = 0.5 * (_TAILS + self._size)
+        rate = 0.5 * (_TAILS + self._squared(points))
+        return np.asarray(np.sqrt(rate / random.gamma(shape, size=rate.size)))[:, None]
+
     def log_density(self, points: Array) -> Array:
         """Log density (M,), up to a constant."""
+        away = np.log1p(self._squared(points) / _TAILS)
+        return np.asarray(-0.5 * (_TAILS + self._size) * away)
+
+    def _squared(self, points: Array) -> Array:
+        """Squared distance (M,) from the middle, in the core's own widths."""
         standard = (points - self.middle) @ self._inverse.T
-        density: Array = -0.5 * np.einsum("md,md->m", standard, standard)
-        return density
+        squared: Array = np.einsum("md,md->m", standard, standard)
+        return squared
 
 
-def sample(
-    log_density: LogDensity,
-    middle: Array,
-    covariance: Array,
-    *,
-    seed: int,
-    chains: int = CHAINS,
-) -> Draws:
-    """Draws from ``log_density``, starting from a normal guess (d,), (d, d); same seed, same draws.
+def sample(log_densities: LogDensities, start: Array, *, seed: int) -> Draws:
+    """Draws from prior times likelihood, starting from draws (M, d) of the prior.
 
-    ``chains`` is a multiple of 16; about 1.5 effective draws come of each. First every chain starts
-    at its own draw of the guess, and the guide is fitted to where they get; then groups of chains
-    start together, forget, and are kept.
+    M is a multiple of ``POPULATIONS``; about 1.5 effective draws come of each point. The same seed,
+    the same draws.
     """
     random = np.random.default_rng(seed)
-    guide = _Guide(middle, covariance)
-    walk = _Chains(log_density, guide, guide.middle + guide.draw(chains, random), random)
-    for _ in range(_ROUNDS):
-        guide = _fitted(np.concatenate([walk.move() for _ in range(_LEARN)][_LEARN // 2 :]))
-        walk = _Chains(log_density, guide, walk.points, random)
-    starts = walk.points[random.choice(chains, _GROUPS, replace=False)]
-    walk = _Chains(log_density, guide, np.repeat(starts, chains // _GROUPS, axis=0), random)
-    for _ in range(_WARM):
-        walk.move()
+    walk = _Walk(log_densities, start, random)
+    for _ in range(_MOST_STEPS):
+        if walk.share >= 1.0:
+            break
+        walk.let_in()
+        for _ in range(_MOVES):
+            walk.move()
     kept = np.stack([walk.move() for _ in range(_KEPT * _THIN)][_THIN - 1 :: _THIN])
     return Draws(
-        points=kept.reshape(-1, middle.size), effective=_effective(kept), mixed=_nested(kept)
+        points=kept.reshape(-1, start.shape[1]), effective=_effective(kept), mixed=_nested(kept)
     )
 
 
-class _Chains:
-    """Chains (C, d) that move together."""
+class _Walk:
+    """Points (M, d) that move together; ``share`` is how much of the readings they have heard."""
 
     def __init__(
-        self, log_density: LogDensity, guide: _Guide, start: Array, random: np.random.Generator
+        self, log_densities: LogDensities, start: Array, random: np.random.Generator
     ) -> None:
-        self._log_density, self._guide, self._random = log_density, guide, random
-        self.points = start
-        self._height = self._heights(start)
+        self._log_densities, self._random = log_densities, random
+        self.points, self.share = start, 0.0
+        self._prior, self._likely = _finite(*log_densities(start))
+        self._guide = _fitted(start)
 
-    def _heights(self, points: Array) -> Array:
-        """The target over the guide, in logarithms; impossible points lie below everything."""
-        height = self._log_density(points) - self._guide.log_density(points)
-        return np.where(np.isfinite(height), height, -np.inf)
+    def let_in(self) -> None:
+        """Hear as much more of the readings as leaves half the points worth keeping."""
+        more = _largest_step(self._likely, 1.0 - self.share)
+        self.share = 1.0 if more >= 1.0 - self.share else self.share + more
+        weight = _weights(more * self._likely)
+        chosen = np.concatenate(
+            [
+                first + _drawn(weight[first : first + each], self._random)
+                for first, each in self._populations()
+            ]
+        )
+        self.points = self.points[chosen]
+        self._prior, self._likely = self._prior[chosen], self._likely[chosen]
+        self._guide = _fitted(self.points)
+
+    def _populations(self) -> list[tuple[int, int]]:
+        """First point and size of each population."""
+        each = self.points.shape[0] // POPULATIONS
+        return [(place * each, each) for place in range(POPULATIONS)]
 
     def move(self) -> Array:
-        """Every chain to a fresh point on a fresh ellipse; returns the new points (C, d)."""
-        count, random = self.points.shape[0], self._random
-        centred, other = self.points - self._guide.middle, self._guide.draw(count, random)
-        # A start that the target rules out has no height; any possible point is better.
-        level = self._height + np.log(random.random(count))
+        """Every point to a fresh place on a fresh ellipse; returns the new points (M, d)."""
+        count, random, guide = self.points.shape[0], self._random, self._guide
+        centred = self.points - guide.middle
+        other = guide.draw(count, random) * guide.scales(self.points, random)
+        height = self._prior + self.share * self._likely - guide.log_density(self.points)
+        level = height + np.log(random.random(count))
         angle = np.asarray(2.0 * math.pi * random.random(count))
         low, high = angle - 2.0 * math.pi, angle.copy()
-        points, height = self.points.copy(), self._height.copy()
+        self.points = self.points.copy()
         left = np.arange(count)
         for _ in range(_MOST_TRIES):
             turned = centred[left] * np.cos(angle[left])[:, None]
-            turned += other[left] * np.sin(angle[left])[:, None] + self._guide.middle
-            found = self._heights(turned)
-            good = found > level[left]
-            points[left[good]], height[left[good]] = turned[good], found[good]
+            turned += other[left] * np.sin(angle[left])[:, None] + guide.middle
+            prior, likely = _finite(*self._log_densities(turned))
+            good = prior + self.share * likely - guide.log_density(turned) > level[left]
+            moved = left[good]
+            self.points[moved] = turned[good]
+            self._prior[moved], self._likely[moved] = prior[good], likely[good]
             left = left[~good]
             if left.size == 0:
                 break
             below = angle[left] < 0.0
             low[left[below]], high[left[~below]] = angle[left[below]], angle[left[~below]]
             angle[left] = low[left] + random.random(left.size) * (high[left] - low[left])
-        self.points, self._height = points, height
-        return points
+        return self.points
+
+
+_IMPOSSIBLE = -1e300  # lies below everything, yet can be reckoned with
+
+
+def _finite(prior: Array, likely: Array) -> tuple[Array, Array]:
+    """Impossible points lie below everything."""
+    return (
+        np.where(np.isfinite(prior), prior, _IMPOSSIBLE),
+        np.where(np.isfinite(likely), likely, _IMPOSSIBLE),
+    )
+
+
+def _weights(log_weight: Array) -> Array:
+    return np.asarray(np.exp(log_weight - log_weight.max()))
+
+
+def _largest_step(likely: Array, most: float) -> float:
+    """The largest further share that leaves at least ``_KEEP`` of the points effective."""
+
+    def kept(share: float) -> float:
+        weight = _weights(share * likely)
+        return float(weight.sum() ** 2 / (weight**2).sum()) / likely.size
+
+    if kept(most) >= _KEEP:
+        return most
+    low, high = 0.0, most
+    for _ in range(40):
+        middle = 0.5 * (low + high)
+        low, high = (middle, high) if kept(middle) >= _KEEP else (low, middle)
+    return high
+
+
+def _drawn(weight: Array, random: np.random.Generator) -> NDArray[np.int64]:
+    """Which points go on, by systematic resampling: each as often as its weight, to within one."""
+    share = np.cumsum(weight) / weight.sum()
+    at = (np.arange(weight.size) + random.random()) / weight.size
+    return np.minimum(np.searchsorted(share, at), weight.size - 1).astype(np.int64)
 
 
 def _fitted(points: Array) -> _Guide:
@@ -149,33 +219,22 @@ def _fitted(points: Array) -> _Guide:
 
 
 def _nested(kept: Array) -> float:
-    """Nested R-hat of draws (T, C, d), chains in groups: sqrt(1 + between/within), worst direction.
+    """Nested R-hat of draws (T, M, d), points in populations: sqrt(1 + between/within), the worst.
 
-    Between: the variance of the groups' means. Within: that of a group's chains plus that inside a
-    chain. With 16 chains a group, 1.03 is what draws without any memory give.
+    Between: the variance of the populations' means. Within: that of a population's points plus that
+    between the moves of a point.
     """
-    steps, chains, size = kept.shape
-    grouped = kept.reshape(steps, _GROUPS, chains // _GROUPS, size)
+    steps, points, size = kept.shape
+    grouped = kept.reshape(steps, POPULATIONS, points // POPULATIONS, size)
     between = grouped.mean(axis=(0, 2)).var(axis=0, ddof=1)
     inside_group = grouped.mean(axis=0).var(axis=1, ddof=1).mean(axis=0)
-    inside_chain = grouped.var(axis=0, ddof=1).mean(axis=(0, 1))
-    return float(np.sqrt(1.0 + between / (inside_group + inside_chain)).max())
+    inside_point = grouped.var(axis=0, ddof=1).mean(axis=(0, 1))
+    return float(np.sqrt(1.0 + between / (inside_group + inside_point)).max())
 
 
 def _effective(kept: Array) -> float:
-    """Effective number of draws (T, C, d): what the scatter of the chains' means amounts to."""
+    """Effective number of draws (T, M, d): what the scatter of the points' means amounts to."""
     chains = kept.shape[1]
     of_means = kept.mean(axis=0).var(axis=0, ddof=1)
     of_all = kept.reshape(-1, kept.shape[2]).var(axis=0, ddof=1)
     return float(chains * (of_all / of_means).min())
-
-
-def weighted_quantile(values: Array, weights: Array, at: Array) -> Array:
-    """Quantiles (Q, ...) of draws (M, ...) with weights (M,): midpoints of the weights' steps."""
-    order = np.argsort(values, axis=0)
-    ranked = np.take_along_axis(values, order, axis=0)
-    share = weights[order]
-    position = np.cumsum(share, axis=0) - 0.5 * share
-    flat, where = ranked.reshape(ranked.shape[0], -1), position.reshape(ranked.shape[0], -1)
-    found = np.stack([np.interp(at, where[:, i], flat[:, i]) for i in range(flat.shape[1])], -1)
-    return found.reshape((np.size(at), *values.shape[1:]))

@@ -37,6 +37,7 @@ from stillwet.evidence.readings import (
     NOTHING,
     QUART_M3,
     SLIDE_M,
+    Attempt,
     Method,
     Point,
     Points,
@@ -51,17 +52,6 @@ Array = NDArray[np.float64]
 CYLINDER_M = 0.08
 SPREAD_M3 = 1e-3
 _WALL_DEG = 90.0
-
-
-@dataclass(frozen=True, slots=True)
-class Attempt:
-    """One reading to be taken: of which mix, in which water, how."""
-
-    ratio: float
-    hardness_kg_m3: float
-    temperature_k: float
-    age_s: float
-    method: Method
 
 
 @dataclass(frozen=True, eq=False)

@@ -9,10 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from stillwet.domain.assets import Asset, Shading
 from stillwet.domain.basis import Basis, BasisKind, given
+from stillwet.domain.suitability import Delivery, Site, Task
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, read_word, table_default
-from stillwet.exchange.findings import Findings, note_doubles
+from stillwet.exchange.findings import Findings, nearest_hint, note_doubles
 from stillwet.exchange.fire import FIRE_BEARINGS, FIRE_QUANTITIES, FIRE_WORDS, read_fire
 from stillwet.exchange.footprints import (
     Footprint,
@@ -22,6 +23,7 @@ from stillwet.exchange.footprints import (
     worthwhile_parts,
 )
 from stillwet.exchange.ground import Ground
+from stillwet.exchange.local import optional_flag
 from stillwet.exchange.positions import POSITION_QUANTITIES, Placer
 from stillwet.exchange.tabular import Columns, Matched, Row, Table, match_columns
 from stillwet.tables import load_table
@@ -35,14 +37,16 @@ WIDTH = Quantity("width", "length", 0.001, 1000.0, "m")
 EAVE_HEIGHT = Quantity("eave_height", "length", 0.05, 300.0, "m")
 ROOF_PITCH = Quantity("roof_pitch", "angle", 0.0, 75.0, "deg")
 SHELTERING = Quantity("sheltering", "fraction", 0.05, 1.5, "fraction", bare=True)
+COAT_GAP = Quantity("coat_gap", "time", 0.0, 86400.0, "s")
 _OWN = {spec.name: spec for spec in (VALUE, LENGTH, WIDTH, EAVE_HEIGHT, ROOF_PITCH, SHELTERING)}
 _WORDS = (
     *("id", "name", "kind", "material", "shading", "released", "note", "footprint"),
-    *("must", "needs"),
+    *("must", "needs", "coats", "after", "recoat"),
+    *("task", "delivery", "energised", "heritage", "has_windows", "collects_rain"),
 )
 
 ASSET_COLUMNS = Columns(
-    quantities={**_OWN, **POSITION_QUANTITIES, **FIRE_QUANTITIES},
+    quantities={**_OWN, COAT_GAP.name: COAT_GAP, **POSITION_QUANTITIES, **FIRE_QUANTITIES},
     words=(*_WORDS, *FIRE_WORDS),
     bearings=("facing", *FIRE_BEARINGS),
 )
@@ -131,7 +135,27 @@ def make_assets(
         for asset in _assets_of(entry, ground, fire_cells, clock, findings)
     ]
     note_doubles(findings, ((place, asset.id) for place, asset in made), "asset")
+    _note_wrong_order(findings, made)
     return tuple(asset for _, asset in made)
+
+
+def _note_wrong_order(findings: Findings, made: list[tuple[str, Asset]]) -> None:
+    """Note each ``after`` that names no asset, or that leads back to its own."""
+    follows = {asset.id: asset.after for _, asset in made}
+    for place, asset in made:
+        if asset.after is None:
+            continue
+        if asset.after not in follows:
+            hint = nearest_hint(asset.after, list(follows))
+            findings.add(Problem("after", "an asset's id", shown(asset.after), place, hint))
+            continue
+        seen, step = {asset.id}, asset.after
+        while step not in seen and (onward := follows.get(step)) is not None:
+            seen.add(step)
+            step = onward
+        if step == asset.id:
+            wanted = "no circle of assets that wait for each other"
+            findings.add(Problem("after", wanted, shown(asset.after), place))
 
 
 def _assets_of(
@@ -147,7 +171,7 @@ def _assets_of(
         place=entry.place,
         findings=findings,
         clock=clock,
-        defaults=kind_defaults(kind) if kind else {},
+        defaults={**kind_defaults(kind), **_coating_defaults()} if kind else {},
     )
     picked = _pick(picker, entry, kind, findings) if kind else None
     if not kind:
@@ -195,6 +219,17 @@ def kind_defaults(kind: str) -> dict[str, Default]:
     return defaults
 
 
+@cache
+def _coating_defaults() -> dict[str, Default]:
+    """What is taken of passes where the list says nothing."""
+    gap = load_table("practice")["asset"][COAT_GAP.name]
+    spec = {"unit": gap["unit"], "dimension": COAT_GAP.dimension, "source": gap["source"]}
+    return {
+        "coats": Default(1.0, given("method")),
+        COAT_GAP.name: table_default(gap, **spec),
+    }
+
+
 def material_names() -> dict[str, str]:
     """Every way to write a material (its id or its label) and its id."""
     table = load_table("materials")
@@ -237,13 +272,36 @@ def _pick(picker: Picker, entry: Entry, kind: str, findings: Findings) -> _Picke
         "note": picker.text("note") if picker.has("note") else "",
         "must": picker.flag("must", otherwise=False),
         "needs": picker.words("needs"),
+        "site": _site(picker),
+        "coats": picker.whole("coats", 1, 2),
+        "coat_gap_s": picker.number(COAT_GAP),
+        "after": picker.text("after") if picker.has("after") else None,
+        "recoat": picker.flag("recoat", otherwise=False),
         "fire": read_fire(picker),
     }
     if picker.failed or record["fire"] is None:
         return None
     record["shading"] = Shading(record["shading"])
-    own = {name: picker.basis[name] for name in (*_OWN, "facing", "material", "shading")}
+    told = (*_OWN, "facing", "material", "shading")
+    if record["coats"] > 1 or record["recoat"]:
+        told = (*told, COAT_GAP.name)  # nothing hangs on it else
+    own = {name: picker.basis[name] for name in told}
     return _Picked(record, own, frozenset(picker.cells), entry.place)
+
+
+def _site(picker: Picker) -> Site:
+    """What suitability asks of a row; None where it says nothing."""
+    task = picker.word("task", Task) if picker.has("task") else ""
+    delivery = picker.word("delivery", Delivery) if picker.has("delivery") else ""
+    return Site(
+        task=Task(task) if task else None,
+        delivery=Delivery(delivery) if delivery else Delivery.GROUND,
+        release_told=picker.has("released"),
+        heritage=optional_flag(picker, "heritage"),
+        energised=optional_flag(picker, "energised"),
+        has_windows=optional_flag(picker, "has_windows"),
+        collects_rain=optional_flag(picker, "collects_rain"),
+    )
 
 
 def _shapes(entry: Entry, kind: str, ground: Ground, findings: Findings) -> list[Footprint]:

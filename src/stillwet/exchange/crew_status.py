@@ -22,7 +22,7 @@ from stillwet.exchange.tabular import Columns, match_columns, read_csv
 from stillwet.exchange.toml_door import Section, load_toml, sections_of
 from stillwet.exchange.vector import load_json
 
-_DONE = Columns(quantities={}, words=("asset", "time", "crew", "part"), required=("asset", "time"))
+_DONE = Columns(quantities={}, words=("asset", "time", "crew", "part", "coat"), required=("asset", "time"))
 _STATE = {spec.name: spec for spec in (LATITUDE, LONGITUDE, WATER, CONCENTRATE)}
 _STATE_KEYS = (*_STATE, "id", "at", "free", "out")
 _OLD_PLAN = "crews.json"
@@ -90,6 +90,7 @@ def _done(picker: Picker, job: Job) -> DoneWork:
         part=picker.whole("part", 1, 1000) if picker.has("part") else None,
         crew_id=_known(picker, "crew", crews, "a crew") if picker.has("crew") else "",
         time_s=picker.time("time"),
+        coat=picker.word("coat", ("1", "2", "recoat")) if picker.has("coat") else None,
     )
 
 
@@ -155,6 +156,9 @@ def _old_visit(step: Mapping[str, Any]) -> OldVisit:
             OldFace(str(f["surface_id"]), float(f["share_fraction"]), _moment(f["starts"]))
             for f in step["faces"]
         ),
+        coat=int(step.get("coat", 1)),
+        coats=int(step.get("coats", 1)),
+        is_recoat=bool(step.get("is_recoat", False)),
     )
 
 

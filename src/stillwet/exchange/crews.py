@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from stillwet.domain.products import Crew, Depot, WaterPoint
 from stillwet.exchange.clock import Clock
@@ -11,13 +11,10 @@ from stillwet.exchange.fields import Default, Picker, Quantity, table_default
 from stillwet.exchange.findings import Findings, note_doubles
 from stillwet.exchange.gear import GEAR_QUANTITIES, GEAR_WORDS, read_gear
 from stillwet.exchange.ground import Ground
-from stillwet.exchange.positions import POSITION_QUANTITIES, Placer
+from stillwet.exchange.positions import POSITION_QUANTITIES, middle_of
 from stillwet.exchange.records import Loose
 from stillwet.exchange.tabular import Columns
 from stillwet.tables import load_table
-
-if TYPE_CHECKING:
-    from shapely.geometry.base import BaseGeometry
 
 TANK = Quantity("tank", "volume", 0.01, 50.0, "m3")
 RESERVE = Quantity("reserve", "volume", 0.0, 50.0, "m3")
@@ -104,7 +101,7 @@ def _day(
     """What a crew's day starts from, as far as the list says it; None when its place is faulty."""
     start = None
     if row.geometry is not None or any(name in row.cells for name in POSITION_QUANTITIES):
-        where = _middle(row, findings)
+        where = middle_of(row.cells, row.geometry, row.place, findings)
         if where is None or ground is None:
             return None
         start = ground.point(*where)
@@ -128,7 +125,7 @@ def read_water_points(
         numbers = {name: picker.number(spec) for name, spec in _WATER.items()}
         engines = picker.whole("places", 1, 100)
         name = picker.text("name") if picker.has("name") else identity
-        where = _middle(row, findings)
+        where = middle_of(row.cells, row.geometry, row.place, findings)
         if picker.failed or where is None or ground is None:
             continue
         places.append(row.place)
@@ -163,7 +160,7 @@ def read_depots(
         identity = picker.text("id")
         stock, load_s = picker.number(STOCK), picker.number(LOAD_TIME)
         name = picker.text("name") if picker.has("name") else identity
-        where = _middle(row, findings)
+        where = middle_of(row.cells, row.geometry, row.place, findings)
         if picker.failed or where is None or ground is None:
             continue
         places.append(row.place)
@@ -172,13 +169,3 @@ def read_depots(
             depots.append(Depot(identity, name, x_m, y_m, stock, load_s, picker.basis))
     note_doubles(findings, zip(places, (depot.id for depot in depots), strict=False), "depot")
     return tuple(depots)
-
-
-def _middle(row: Loose, findings: Findings) -> tuple[float, float] | None:
-    geometry: BaseGeometry | None = None
-    with findings.catching():
-        geometry = Placer().place(row.cells, row.geometry, row.place)
-    if geometry is None:
-        return None
-    middle = geometry.representative_point()
-    return middle.x, middle.y

@@ -30,12 +30,14 @@ from stillwet.exchange.findings import Findings
 from stillwet.exchange.fire import fire_section_cells
 from stillwet.exchange.ground import Ground, choose_ground
 from stillwet.exchange.lines import read_lines, read_streams
+from stillwet.exchange.local import WELL_COLUMNS, read_local, read_wells
 from stillwet.exchange.positions import Placer, read_crs
 from stillwet.exchange.practice import read_practice, read_uncertainty
 from stillwet.exchange.products import choose_product, read_product
 from stillwet.exchange.records import FILE_KEYS, open_table, read_list
 from stillwet.exchange.roads import read_roads
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
+from stillwet.exchange.trials import read_trials_section
 from stillwet.exchange.weather_section import read_weather
 
 TOP_KEYS = (
@@ -43,9 +45,13 @@ TOP_KEYS = (
     "assets",
     "lines",
     "streams",
+    "wells",
+    "well",
+    "local",
     "weather",
     "fire",
     "product",
+    "trials",
     "water",
     "water_point",
     "crews",
@@ -57,7 +63,12 @@ TOP_KEYS = (
     "uncertainty",
 )
 _JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
-_LISTS = {"crew": CREW_COLUMNS, "water_point": WATER_COLUMNS, "depot": DEPOT_COLUMNS}
+_LISTS = {
+    "crew": CREW_COLUMNS,
+    "water_point": WATER_COLUMNS,
+    "depot": DEPOT_COLUMNS,
+    "well": WELL_COLUMNS,
+}
 _NEAR_M = 50_000.0
 _MEMBERS, _SEED = 64, 1  # fixed by the method, not estimates: more members only cost time
 
@@ -128,11 +139,16 @@ def _job(reading: _Reading) -> Job | None:
     )
     _tell_if_far(weather, ground, assets, findings)
     product = _product(reading, head.clock)
+    trials = read_trials_section(reading.section("trials"), product, files, head.clock, findings)
     crews = read_crews(_list(reading, "crews", "crew"), ground, head.clock, findings)
     water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
     depots = read_depots(_list(reading, "depots", "depot"), ground, head.clock, findings)
+    wells = read_wells(_list(reading, "wells", "well"), ground, head.clock, findings)
+    local = read_local(reading.section("local"), head.clock, findings)
     roads = read_roads(reading.section("roads"), ground, files, head.clock, findings)
-    if findings.count or not (ground and weather and product and practice and uncertainty):
+    if findings.count or not (
+        ground and weather and product and practice and uncertainty and local
+    ):
         return None
     return Job(
         name=head.name,
@@ -155,7 +171,16 @@ def _job(reading: _Reading) -> Job | None:
         remarks=findings.remarks,
         depots=depots,
         roads=roads,
+        trials=trials,
+        trials_source=_trials_source(reading),
+        wells=wells,
+        local=local,
     )
+
+
+def _trials_source(reading: _Reading) -> str:
+    section = reading.section("trials")
+    return "" if section is None else str(section.values.get("file", ""))
 
 
 def _head(reading: _Reading) -> _Head:

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Quantity, read_text
+from stillwet.exchange.findings import Findings
 from stillwet.exchange.vector import need_degrees, to_degrees
 
 if TYPE_CHECKING:
@@ -67,6 +68,19 @@ class Placer:
         degrees = to_degrees(geometry, self.crs)
         need_degrees(degrees, place)
         return degrees
+
+
+def middle_of(
+    cells: Mapping[str, Cell], geometry: BaseGeometry | None, place: str, findings: Findings
+) -> tuple[float, float] | None:
+    """Longitude and latitude of a row's place, or None when it has none (noted)."""
+    where: BaseGeometry | None = None
+    with findings.catching():
+        where = Placer().place(cells, geometry, place)
+    if where is None:
+        return None
+    middle = where.representative_point()
+    return middle.x, middle.y
 
 
 def read_crs(text: str | None, place: str) -> Any:

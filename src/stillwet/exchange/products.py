@@ -8,10 +8,12 @@ from typing import Any
 
 from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.products import Product, RatioBasis
+from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, is_labelled_by
 from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.local import read_deliveries
 from stillwet.exchange.toml_door import Section
 from stillwet.tables import load_table
 
@@ -46,7 +48,7 @@ _SPECS = (
     COST,
 )
 _NAMES = tuple(spec.name for spec in _SPECS)
-PRODUCT_KEYS = ("id", "name", "type", "ratio", "ratio_basis", "pack", *_NAMES)
+PRODUCT_KEYS = ("id", "name", "type", "ratio", "ratio_basis", "pack", "delivery", *_NAMES)
 _BASES = {"volume": RatioBasis.VOLUME, "mass": RatioBasis.MASS}
 
 
@@ -75,6 +77,7 @@ def read_product(section: Section, clock: Clock, findings: Findings) -> Product 
     basis_word = picker.word("ratio_basis", _BASES)
     pack_m3 = _pack(picker, numbers.get("density", float("nan")))
     name = picker.text("name") if picker.has("name") else identity
+    delivery = _delivery(picker)
     if picker.failed or not numbers:
         return None
     _tell_mismatch(kind, basis_word, section, findings)
@@ -95,6 +98,7 @@ def read_product(section: Section, clock: Clock, findings: Findings) -> Product 
             pack_m3=pack_m3,
             cost_per_pack_usd=numbers["cost_per_pack"],
             basis=picker.basis,
+            delivery=delivery,
         )
     return None
 
@@ -145,6 +149,14 @@ def _type_basis(cell: Mapping[str, Any]) -> Basis:
     source = str(cell["source"])
     kind = BasisKind.PUBLISHED if source.startswith("published") else BasisKind.UNTESTED
     return Basis(kind, source.partition(": ")[2] or source, float(cell["low"]), float(cell["high"]))
+
+
+def _delivery(picker: Picker) -> frozenset[Delivery]:
+    """The ways of delivery that the label names; none where it is not told."""
+    with picker.findings.catching():
+        if picker.has("delivery"):
+            return read_deliveries(picker.cells["delivery"])
+    return frozenset()
 
 
 def _pack(picker: Picker, density_kg_m3: float) -> float:

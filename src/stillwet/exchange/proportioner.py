@@ -182,7 +182,7 @@ def _measured(cells: Mapping[str, Cell], name: str, method: Method | None) -> Me
     table = load_table("proportioner_methods")
     key = "" if method is None else method.replace(" ", "_")
     entry = table.get("dial") if name == "dial" else table.get(key, {}).get(name)
-    return Measured(value, _default_within(entry, spec, value))
+    return Measured(value, _default_within(entry, spec, value), is_assumed=True)
 
 
 def _default_within(entry: Mapping[str, Any] | None, spec: Quantity, value: float) -> float:

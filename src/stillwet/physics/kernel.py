@@ -70,8 +70,8 @@ def _root_polynomial(low: float, high: float, degree: int) -> tuple[float, ...]:
 _ROOT_OF_EIGHTH = _root_polynomial(0.55, 3.05, 5)
 _ROOT_OF_SUM = _root_polynomial(1.0, 2.0, 3)
 _GEOMETRIES = len(BUOYANT_BASE)
-_BASE = np.array([BUOYANT_BASE[code] for code in range(_GEOMETRIES)])
-_SLOPE = np.array([BUOYANT_SLOPE[code] for code in range(_GEOMETRIES)])
+BASES = np.array([BUOYANT_BASE[code] for code in range(_GEOMETRIES)])
+SLOPES = np.array([BUOYANT_SLOPE[code] for code in range(_GEOMETRIES)])
 _C8, _C9, _C10, _C11, _C12, _C13 = WATER_COEFFICIENTS
 _LN_ZERO = math.log(ZERO_CELSIUS)
 _L0, _L1, _L2, _L3 = LATENT_HEAT_COEFFICIENTS
@@ -218,7 +218,7 @@ def latent_heat_and_slope(t: float) -> tuple[float, float]:
 
 
 @_inlined
-def _halley_step(
+def halley_step(
     t: float,
     ta: float,
     incoming: float,
@@ -250,6 +250,42 @@ def _halley_step(
     return min(max(t + step, LOWEST_SURFACE_K), HIGHEST_SURFACE_K), evaporation
 
 
+@_inlined
+def air_of(
+    t: float, humidity: float, wind: float, p: float
+) -> tuple[float, float, float, float, float, float, float, float, float, float, float]:
+    """Properties of the air that all faces share (the functions of `air`, inlined).
+
+    Temperature, vapour density, transfer, conductivity, the ground's radiation, the sixth root of
+    Ra per kelvin, viscosity; then the powers of speed over viscosity that the laminar and the
+    turbulent coefficient take, each followed by its floor.
+    """
+    log_t = math.log(t)
+    log_p = _C8 / t + _C9 + t * (_C10 + t * (_C11 + t * _C12)) + _C13 * log_t
+    vapour = math.exp(log_p) * humidity
+    rho_va = vapour / (GAS_CONSTANT_VAPOUR * t)
+    rho_dry = (p - vapour) / (GAS_CONSTANT_DRY_AIR * t)
+    heat = rho_dry * DRY_AIR_SPECIFIC_HEAT + rho_va * VAPOUR_SPECIFIC_HEAT
+    viscosity = _VISCOSITY * t * math.sqrt(t) / (t + 110.4)
+    nu = viscosity / (rho_dry + rho_va)
+    k = _CONDUCTION * t * math.sqrt(t) / (t + 194.0)
+    diffusivity = 0.2178e-4 * math.exp(1.81 * (log_t - _LN_ZERO)) * STANDARD_PRESSURE / p
+    lewis = k / (heat * diffusivity)
+    return (
+        t,
+        rho_va,
+        1 / (heat * (lewis * lewis) ** (1 / 3)),
+        k,
+        STEFAN_BOLTZMANN * (t * t) * (t * t),
+        (math.sqrt(GRAVITY * PRANDTL_AIR / t) / nu) ** (1 / 3),
+        nu,
+        math.sqrt(wind / nu),
+        math.sqrt(LOWEST_WIND_M_S / nu),
+        (wind / nu) ** 0.8,
+        (LOWEST_WIND_M_S / nu) ** 0.8,
+    )
+
+
 @_jit
 def _fill_air(
     air: NDArray[np.float64],
@@ -260,34 +296,66 @@ def _fill_air(
     wind: NDArray[np.float64],
     pressure: NDArray[np.float64],
 ) -> None:
-    """Properties of the block's air, shared by all faces (the functions of `air`, inlined)."""
+    """Properties of the block's air, shared by all faces."""
     last = temperature.size - 1
     for j in range(BLOCK):
         i = min(first + j, last)
-        t = temperature[i]
-        p = pressure[i // members]
-        log_t = math.log(t)
-        log_p = _C8 / t + _C9 + t * (_C10 + t * (_C11 + t * _C12)) + _C13 * log_t
-        vapour = math.exp(log_p) * humidity[i]
-        rho_va = vapour / (GAS_CONSTANT_VAPOUR * t)
-        rho_dry = (p - vapour) / (GAS_CONSTANT_DRY_AIR * t)
-        heat = rho_dry * DRY_AIR_SPECIFIC_HEAT + rho_va * VAPOUR_SPECIFIC_HEAT
-        viscosity = _VISCOSITY * t * math.sqrt(t) / (t + 110.4)
-        nu = viscosity / (rho_dry + rho_va)
-        k = _CONDUCTION * t * math.sqrt(t) / (t + 194.0)
-        diffusivity = 0.2178e-4 * math.exp(1.81 * (log_t - _LN_ZERO)) * STANDARD_PRESSURE / p
-        lewis = k / (heat * diffusivity)
-        air[_TA, j] = t
-        air[_RHO_VA, j] = rho_va
-        air[_TRANSFER, j] = 1 / (heat * np.cbrt(lewis * lewis))
-        air[_CONDUCTIVITY, j] = k
-        air[_GROUND, j] = STEFAN_BOLTZMANN * (t * t) * (t * t)
-        air[_TURB, j] = (wind[i] / nu) ** 0.8
-        air[_LAM, j] = math.sqrt(wind[i] / nu)
-        air[_BUOY, j] = np.cbrt(math.sqrt(GRAVITY * PRANDTL_AIR / t) / nu)
-        air[_NU, j] = nu
-        air[_TURB_FLOOR, j] = (LOWEST_WIND_M_S / nu) ** 0.8
-        air[_LAM_FLOOR, j] = math.sqrt(LOWEST_WIND_M_S / nu)
+        (
+            air[_TA, j],
+            air[_RHO_VA, j],
+            air[_TRANSFER, j],
+            air[_CONDUCTIVITY, j],
+            air[_GROUND, j],
+            air[_BUOY, j],
+            air[_NU, j],
+            air[_LAM, j],
+            air[_LAM_FLOOR, j],
+            air[_TURB, j],
+            air[_TURB_FLOOR, j],
+        ) = air_of(temperature[i], humidity[i], wind[i], pressure[i // members])
+
+
+@_inlined
+def plate_powers(
+    length: float, factor: float, turbulence: float
+) -> tuple[float, float, float, float]:
+    """What a plate gives to the turbulent and the laminar coefficient, and to the wind in each."""
+    scale = turbulence / length
+    return (
+        0.037 * _PR_THIRD * length**0.8 * scale,
+        0.664 * _PR_THIRD * math.sqrt(length) * scale,
+        factor**0.8,
+        math.sqrt(factor),
+    )
+
+
+@_inlined
+def forced_on_plate(
+    conductivity: float,
+    lam: float,
+    lam_floor: float,
+    turb: float,
+    turb_floor: float,
+    powers: tuple[float, float, float, float],
+) -> float:
+    """Coefficient of the wind along a plate, the larger of turbulent and laminar [W/m2K]."""
+    turbulent, laminar, power, root = powers
+    fast = turbulent * max(turb * power, turb_floor)
+    slow = laminar * max(lam * root, lam_floor)
+    return conductivity * max(fast, slow)
+
+
+@_inlined
+def forced_on_cylinder(
+    conductivity: float, nu: float, lam: float, length: float, factor: float, scale: float
+) -> float:
+    """Coefficient of the wind across a cylinder (Churchill-Bernstein) [W/m2K]."""
+    speed = max(lam * lam * factor, LOWEST_WIND_M_S / nu)
+    reynolds = speed * length
+    x = reynolds / 282000
+    five_eighths = math.sqrt(x * math.sqrt(math.sqrt(x)))
+    nusselt: float = 0.3 + _CB_FACTOR * math.sqrt(reynolds) * (1 + five_eighths) ** 0.8
+    return scale * conductivity * nusselt
 
 
 @_jit
@@ -300,27 +368,27 @@ def _fill_forced(
     turbulence: float,
 ) -> None:
     """Coefficient of the wind on one face for the block; powers of face and air are multiplied."""
-    scale = turbulence / length
     if geometry == CYLINDER:
+        scale = turbulence / length
         for j in range(BLOCK):
-            speed = max(air[_LAM, j] * air[_LAM, j] * factor, LOWEST_WIND_M_S / air[_NU, j])
-            reynolds = speed * length
-            x = reynolds / 282000
-            five_eighths = math.sqrt(x * math.sqrt(math.sqrt(x)))
-            nusselt = 0.3 + _CB_FACTOR * math.sqrt(reynolds) * (1 + five_eighths) ** 0.8
-            forced[j] = scale * air[_CONDUCTIVITY, j] * nusselt
+            forced[j] = forced_on_cylinder(
+                air[_CONDUCTIVITY, j], air[_NU, j], air[_LAM, j], length, factor, scale
+            )
         return
-    turbulent = 0.037 * _PR_THIRD * length**0.8 * scale
-    laminar = 0.664 * _PR_THIRD * math.sqrt(length) * scale
-    power, root = factor**0.8, math.sqrt(factor)
+    powers = plate_powers(length, factor, turbulence)
     for j in range(BLOCK):
-        fast = turbulent * max(air[_TURB, j] * power, air[_TURB_FLOOR, j])
-        slow = laminar * max(air[_LAM, j] * root, air[_LAM_FLOOR, j])
-        forced[j] = air[_CONDUCTIVITY, j] * max(fast, slow)
+        forced[j] = forced_on_plate(
+            air[_CONDUCTIVITY, j],
+            air[_LAM, j],
+            air[_LAM_FLOOR, j],
+            air[_TURB, j],
+            air[_TURB_FLOOR, j],
+            powers,
+        )
 
 
 @_jit
-def _solve_columns(
+def solve_columns(
     out: NDArray[np.float64],
     start: int,
     stop: int,
@@ -363,8 +431,8 @@ def _solve_columns(
             inverse_length = 1 / length[s]
             root_length = math.sqrt(length[s])
             _fill_forced(forced, air, geometry[s], length[s], wind_factor[s], turbulence)
-            base = _BASE[geometry[s]]
-            slope = _SLOPE[geometry[s]]
+            base = BASES[geometry[s]]
+            slope = SLOPES[geometry[s]]
             for j in range(BLOCK):
                 sun = irradiance[s, hour[j]] * irradiance_factor[column[j]]
                 longwave = sky * sky_longwave[column[j]] + (1 - sky) * air[_GROUND, j]
@@ -374,7 +442,7 @@ def _solve_columns(
                 surface[j] = ta[j]
             for _ in range(STEPS):
                 for j in range(BLOCK):
-                    surface[j], water[j] = _halley_step(
+                    surface[j], water[j] = halley_step(
                         surface[j],
                         ta[j],
                         incoming[j],
@@ -402,7 +470,7 @@ def _flat(name: str, value: Any, shape: tuple[int, ...]) -> NDArray[np.float64]:
     return np.ascontiguousarray(array).reshape(-1)
 
 
-def _faces(
+def face_columns(
     *,
     tilt_deg: Any,
     length_m: Any,
@@ -463,7 +531,7 @@ def drying_demand_grid(
     shape = np.shape(air_temperature_k)
     if len(shape) != 2 or 0 in shape:
         raise StillwetError(Problem("air_temperature_k", "hours by members", shown(shape)))
-    sky_view, length, wind_factor, codes = _faces(
+    sky_view, length, wind_factor, codes = face_columns(
         tilt_deg=tilt_deg,
         length_m=length_m,
         height_m=height_m,
@@ -486,7 +554,7 @@ def drying_demand_grid(
     out = np.empty((faces, shape[0] * shape[1]))
 
     def solve(bounds: tuple[int, int]) -> None:
-        _solve_columns(out, *bounds, *columns, sky_view, length, wind_factor, codes, *properties)
+        solve_columns(out, *bounds, *columns, sky_view, length, wind_factor, codes, *properties)
 
     _share_out(solve, out.shape[1], threads)
     return out.reshape(faces, *shape)

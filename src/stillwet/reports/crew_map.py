@@ -80,19 +80,19 @@ class _Map:
                 groups.append((place, step.kind is not StepKind.COAT, [str(number)]))
             else:
                 known[2].append(str(number))
-        taken: list[Point] = []
+        taken: list[tuple[Point, float]] = []
         for place, is_supply, numbers in groups:
-            anchor = self.at(place)
-            spot = _free(anchor, taken, self.width, self.height)
-            taken.append(spot)
-            yield from self._mark(anchor, spot, ",".join(numbers), is_supply=is_supply)
+            anchor, told = self.at(place), ",".join(numbers)
+            spot = _free(anchor, _mark_width(told), taken, self.width, self.height)
+            taken.append((spot, _mark_width(told)))
+            yield from self._mark(anchor, spot, told, is_supply=is_supply)
 
     def _mark(self, anchor: Point, spot: Point, numbers: str, *, is_supply: bool) -> Iterator[str]:
         if math.dist(anchor, spot) > 1.0:
             yield line(anchor, spot, stroke_width=0.8)
         if is_supply:
             yield water_mark(anchor, half=5.0)
-        wide = max(2 * _MARK, 7.0 * len(numbers) + 6.0)
+        wide = _mark_width(numbers)
         corner = {"x": spot[0] - wide / 2, "y": spot[1] - _MARK, "width": wide, "height": 2 * _MARK}
         dash = {"stroke_dasharray": "3 2"} if is_supply else {}
         yield element("rect", rx=_MARK, fill="white", stroke="black", **corner, **dash)
@@ -113,17 +113,24 @@ class _Map:
         ]
 
 
-def _free(anchor: Point, taken: list[Point], width: float, height: float) -> Point:
-    """The nearest place to the anchor where the mark covers no other."""
+def _mark_width(numbers: str) -> float:
+    return max(2 * _MARK, 7.0 * len(numbers) + 6.0)
+
+
+def _free(
+    anchor: Point, wide: float, taken: list[tuple[Point, float]], width: float, height: float
+) -> Point:
+    """The nearest place to the anchor where a mark so wide covers no other."""
     for ring in (0.0, 16.0, 24.0, 34.0, 46.0, 60.0):
         for step in range(12 if ring else 1):
             angle = math.radians(30.0 * step - 90.0)
             spot = (anchor[0] + ring * math.cos(angle), anchor[1] + ring * math.sin(angle))
-            inside = _MARK + 4 < spot[0] < width - _MARK - 4
+            inside = wide / 2 + 2 < spot[0] < width - wide / 2 - 2
             inside = inside and _MARK < spot[1] < height - _MARK
             apart = all(
-                abs(spot[0] - other[0]) > 3.2 * _MARK or abs(spot[1] - other[1]) > 2.2 * _MARK
-                for other in taken
+                abs(spot[0] - other[0]) > (wide + its_width) / 2 + 3
+                or abs(spot[1] - other[1]) > 2.2 * _MARK
+                for other, its_width in taken
             )
             if inside and apart:
                 return spot

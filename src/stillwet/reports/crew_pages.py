@@ -57,7 +57,7 @@ def crew_pages(plan: CrewPlan, units: Units) -> Model:
         "left_out": [
             {
                 "name": breakable(("MUST: " if one.must else "") + shorten(clean(one.name), 60)),
-                "why": breakable(f"{clean(one.reason)} {free_words(one.frees)}"),
+                "why": breakable(f"{clean(one.reason)} {free_words(one)}"),
             }
             for one in plan.left_out
         ],

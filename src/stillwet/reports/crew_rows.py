@@ -2,9 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-
-from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, StepKind
+from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, LeftOut, StepKind
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.words import (
     Units,
@@ -29,12 +27,10 @@ def crew_clock(plan: CrewPlan) -> LocalClock:
 
 def crew_times(plan: CrewPlan) -> list[float]:
     """Moments that the crew plan shows, epoch seconds."""
-    times = [plan.made_s]
-    for run in plan.crews:
-        times += [run.start_s, run.end_s]
+    times = [moment for run in plan.crews for moment in (run.start_s, run.end_s)]
     for band in plan.bands:
         times += [band.laid_s, band.fire_to_s]
-    return times
+    return times or [plan.made_s]
 
 
 def step_name(step: CrewStep) -> str:
@@ -87,6 +83,8 @@ def _people(run: CrewRun) -> str:
 def coverage_words(plan: CrewPlan) -> str:
     """How much of what a coat can help is covered."""
     total = plan.covered + len(plan.left_out)
+    if total == 0:
+        return "No asset has a coat planned: there is nothing for crews to spray"
     share = f"{plan.worth:,.0f} of {plan.worth_possible:,.0f}"
     return (
         f"{plan.covered} of {count_words(total, 'asset')} that a coat can help are covered: worth "
@@ -106,7 +104,10 @@ def chance_words(step: CrewStep) -> str:
     return "" if step.chance is None else chance(step.chance)
 
 
-def free_words(frees: Iterable[str]) -> str:
+def free_words(left: LeftOut) -> str:
     """What would let a visit in; alternatives, not a list of all that is needed."""
-    told = list(frees)
-    return f"Any one of these would free it: {'; '.join(told)}." if told else ""
+    if not left.frees:
+        return ""
+    lead = "This" if len(left.frees) == 1 else "Any one of these"
+    what = "it" if left.frees_whole else "that part"
+    return f"{lead} would free {what}: {'; '.join(left.frees)}."

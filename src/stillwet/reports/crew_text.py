@@ -79,7 +79,7 @@ def _done(plan: CrewPlan, clock: LocalClock) -> list[str]:
 def _left_out(plan: CrewPlan, units: Units) -> list[str]:
     told = [
         f"{'MUST: ' if one.must else ''}{clean(one.name)} (value {one.value:g}, "
-        f"{quantity(one.mix_m3, 'm3', units)}): {clean(one.reason)} {free_words(one.frees)}"
+        f"{quantity(one.mix_m3, 'm3', units)}): {clean(one.reason)} {free_words(one)}"
         for one in plan.left_out
     ]
     return _bullets("LEFT OUT, AND WHY", told)

@@ -87,7 +87,13 @@ class _Picture:
 
     def _faces(self) -> Iterator[str]:
         top, before = self.faces_top, ""
-        yield words(4, top - 8, "Coats, in the order laid", _SIZE, font_weight="bold")
+        yield words(
+            4,
+            top - 8,
+            "Coats, in the order laid (>: wet for longer than shown)",
+            _SIZE,
+            font_weight="bold",
+        )
         for band in self.bands:
             yield from self._face(band, top, is_first=band.asset_id != before)
             before, top = band.asset_id, top + _FACE_ROW
@@ -121,4 +127,3 @@ class _Picture:
             yield box(x, y - 9, 22, 10, fill=fill, stroke="black", stroke_width=0.7)
             yield words(x + 26, y, told, _SIZE)
             x += 38 + text_width(told, _SIZE)
-        yield words(x, y, "> for longer", _SIZE)

@@ -32,6 +32,7 @@ from stillwet.reports.words import (
 from stillwet.units import from_si
 
 LONGEST_NAME = 40
+_BEYOND = 0.3  # no mix is that rich: a wall there is none
 
 _STOPPED = {
     WallKind.CLING: "leaner, the coat slides off",
@@ -49,14 +50,14 @@ def stopped_by(wall: Wall) -> str:
 
 def percent(fraction: float) -> str:
     """A ratio as percent, "none" where there is no such ratio."""
-    return f"{percent_number(fraction)} %" if math.isfinite(fraction) else "none"
+    return f"{percent_number(fraction)} %" if 0.0 < fraction < _BEYOND else "none"
 
 
 def span(low: float, high: float) -> str:
     """Two ratios as "1.20 to 1.60 %"; the upper may be without end."""
-    if not math.isfinite(low):
+    if low >= _BEYOND or high <= 0.0:
         return "none"
-    if not math.isfinite(high):
+    if high >= _BEYOND:
         return f"{percent_number(low)} % or none"
     if low == high:
         return f"{percent_number(low)} %"
@@ -187,7 +188,7 @@ def why_closed(asset: AssetWindow, window: MixWindow, units: Units) -> str:
         return "no coat is thick enough, whatever the mix: see the plan."
     depth = coat(asset.coat_kg_m2, units)
     if math.isinf(asset.lower.ratio):
-        return f"its {asset.lower_face} needs {depth}, more than any mix holds up."
+        return f"its {asset.lower_face} needs {depth}, more than any mix is sure to hold up."
     top = asset.upper
     told = f"its {asset.lower_face} needs {depth}, which takes {percent(asset.lower.ratio)}; " + (
         f"the label stops at {percent(top.ratio)}."
@@ -237,6 +238,8 @@ def water_sentence(water: WaterWindow, window: MixWindow) -> str:
 def hardness_sentence(window: MixWindow) -> str:
     """From which hardness on the window is closed."""
     limit = window.hardness_limit_kg_m3
+    if not window.waters:
+        return "No water point is known: reckoned with soft water. Hard water asks for more."
     if limit is None:
         return "No natural hardness closes the window."
     if limit <= 0.0:

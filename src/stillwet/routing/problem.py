@@ -97,7 +97,9 @@ class Visit:
     before ``fire_s``. Of the visits that share a ``group`` at most one is made: the same coat at
     other times, each with its own prize, says how its worth falls with time. A visit with ``after``
     starts no sooner than ``after_gap_s`` past the end of that visit, whichever crew makes it: a
-    second coat, or one crew waiting for another. ``must`` visits come before any prize.
+    second coat, or one crew waiting for another. ``must`` visits come before any prize. ``bundle``
+    names visits that are worth something only when all of them are made; those of an asset where
+    there is none.
     """
 
     id: str
@@ -117,11 +119,17 @@ class Visit:
     group: str | None = None
     after: str | None = None
     after_gap_s: float = 0.0
+    bundle: str | None = None
 
     @property
     def leave_by_s(self) -> float:
         """When the crew has to be gone."""
         return self.fire_s - self.egress_s
+
+    @property
+    def whole(self) -> str:
+        """What is made whole or not at all: the bundle where there is one, else the asset."""
+        return f"bundle {self.bundle}" if self.bundle is not None else f"asset {self.asset_id}"
 
     @property
     def unit(self) -> str:

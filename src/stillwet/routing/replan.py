@@ -171,10 +171,18 @@ def _kept_plan(left: RoutingProblem, old: RoutePlan, seed: int) -> RoutePlan:
     return make_answer(left, model, working, "old plan kept", seed, Stopped.DONE)
 
 
-def changes_between(left: RoutingProblem, old: RoutePlan, new: RoutePlan) -> tuple[Change, ...]:
-    """What differs, visit by visit: another crew, dropped, added, or another turn in the order."""
+def changes_between(
+    left: RoutingProblem,
+    old: RoutePlan,
+    new: RoutePlan,
+    crew_names: Mapping[str, str] | None = None,
+) -> tuple[Change, ...]:
+    """What differs, visit by visit: another crew, dropped, added, or another turn in the order.
+
+    ``crew_names`` by id, for crews that were in the old plan and are not in the problem any more.
+    """
     before, after = _turns(left, old), _turns(left, new)
-    names = {crew.id: crew.name for crew in left.crews}
+    names = {**(crew_names or {}), **{crew.id: crew.name for crew in left.crews}}
     changes = []
     for visit in left.visits:
         was, now = before.get(visit.id), after.get(visit.id)

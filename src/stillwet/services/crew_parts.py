@@ -6,9 +6,11 @@ import math
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from itertools import accumulate, pairwise
 
 from stillwet.domain.plan import AssetPlan, SurfacePlan
 
+_NEAR_FACE = 0.15  # of a part's volume: so near a face's end, the part ends there
 _CRUMB = 1e-9  # share of a face below which it is not worth a line on a sheet
 
 
@@ -94,12 +96,14 @@ def cut_asset(
     order: Mapping[str, float],
     numbers: Sequence[int],
     of: int,
+    tank_m3: float,
     left: Mapping[str, float] | None = None,
 ) -> tuple[Cut, ...]:
-    """An asset's work in parts of equal volume, called by their ``numbers`` out of ``of``.
+    """An asset's work in parts of about equal volume, called by their ``numbers`` out of ``of``.
 
-    ``order``: from when each face may be sprayed at the earliest, by surface id: those come first,
-    so that faces that dry soonest are coated last. ``left``: the share of each face still to do.
+    Parts end with a face where that is near and each still fits ``tank_m3``. ``order``: from when
+    each face may be sprayed at the earliest, by surface id: those come first, so that faces that
+    dry soonest are coated last. ``left``: the share of each face still to do.
     """
     faces = [face for face in asset.surfaces if face.mix_m3 > 0]
     faces.sort(key=lambda face: order[face.surface.id])
@@ -107,13 +111,27 @@ def cut_asset(
         (face, face.mix_m3 * (1.0 if left is None else left.get(face.surface.id, 0.0)))
         for face in faces
     ]
-    whole, count = sum(mix for _, mix in todo), len(numbers)
+    bounds = _bounds([mix for _, mix in todo], len(numbers), tank_m3)
     cuts = []
-    for index, number in enumerate(numbers):
-        bounds = (whole * index / count, whole * (index + 1) / count)
+    for number, stretch in zip(numbers, pairwise(bounds), strict=True):
         name = asset.asset_id if of == 1 else f"{asset.asset_id} part {number}"
-        cuts.append(Cut(name, number, of, tuple(_shares(todo, bounds))))
+        cuts.append(Cut(name, number, of, tuple(_shares(todo, stretch))))
     return tuple(cuts)
+
+
+def _bounds(mixes: Sequence[float], count: int, tank_m3: float) -> list[float]:
+    """Volumes at which parts begin and end: equal, or moved to the end of a face near by."""
+    edges = [0.0, *accumulate(mixes)]
+    whole = edges[-1]
+    bounds = [whole * index / count for index in range(count + 1)]
+    for index in range(1, count):
+        gaps = [abs(edge - bounds[index]) for edge in edges]
+        nearest = edges[gaps.index(min(gaps))]
+        moved = [*bounds[:index], nearest, *bounds[index + 1 :]]
+        is_near = abs(nearest - bounds[index]) <= _NEAR_FACE * whole / count
+        if is_near and all(end - start <= tank_m3 + _CRUMB for start, end in pairwise(moved)):
+            bounds = moved
+    return bounds
 
 
 def _shares(
@@ -143,7 +161,7 @@ def recut(
     more = max(0, parts_needed(mix, tank_m3) - len(cuts))
     last = max(cut.of for cut in cuts)
     numbers = [cut.number for cut in cuts] + list(range(last + 1, last + more + 1))
-    return cut_asset(asset, order, numbers, last + more, left)
+    return cut_asset(asset, order, numbers, last + more, tank_m3, left)
 
 
 def part_of(asset: AssetPlan, cut: Cut, from_s: Mapping[str, float]) -> Part:

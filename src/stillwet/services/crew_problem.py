@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Collection, Mapping
-from dataclasses import dataclass, replace
-
-import numpy as np
+from collections.abc import Mapping
+from dataclasses import dataclass
 
 from stillwet.domain.assets import Asset
 from stillwet.domain.job import Job
@@ -18,7 +16,6 @@ from stillwet.routing.problem import (
     Point,
     RoutingCrew,
     RoutingProblem,
-    TravelMatrix,
     Visit,
     places_of,
 )
@@ -187,22 +184,3 @@ def assumptions(job: Job) -> tuple[str, ...]:
         if named:
             told.append(f"Not given, so taken to {words}: {', '.join(named)}.")
     return tuple(told)
-
-
-def without_visits(problem: RoutingProblem, gone: Collection[str]) -> RoutingProblem:
-    """The same problem without some visits."""
-    first = problem.visit_place(0)
-    kept = [number for number, visit in enumerate(problem.visits) if visit.id not in gone]
-    rows = np.array(
-        [
-            *range(first),
-            *(first + number for number in kept),
-            *range(first + len(problem.visits), problem.place_count),
-        ],
-        dtype=np.int64,
-    )
-    travel = {
-        name: TravelMatrix(matrix.seconds[np.ix_(rows, rows)], matrix.provenance)
-        for name, matrix in problem.travel.items()
-    }
-    return replace(problem, visits=tuple(problem.visits[number] for number in kept), travel=travel)

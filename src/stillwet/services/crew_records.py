@@ -22,7 +22,7 @@ from stillwet.domain.plan import AssetPlan
 from stillwet.domain.products import Crew
 from stillwet.engine.lay_windows import SprayedFace
 from stillwet.engine.verdicts import verdict_of
-from stillwet.routing.plan import ConcentrateLoad, CrewRoute, Refill, Stop, Unserved
+from stillwet.routing.plan import Binding, ConcentrateLoad, CrewRoute, Refill, Stop, Unserved
 from stillwet.routing.problem import ConcentrateDepot, FillPoint, RoutingCrew
 from stillwet.services.crew_parts import Pace
 from stillwet.services.crew_problem import Work
@@ -222,40 +222,40 @@ class _Writer:
 
     def left_out(self, base: tuple[AssetPlan, ...]) -> Iterator[LeftOut]:
         """Assets worth a coat that nobody covers: musts first, then by worth."""
-        reasons: dict[str, tuple[Unserved, bool]] = {}
+        reasons: dict[str, tuple[Unserved, ...]] = {}
         for one in self.day.routed.routes.unserved:
-            reasons.setdefault(one.asset_id, (one, False))
-        for name, one in self.day.routed.given_up.items():
-            reasons[name] = (one, True)
+            reasons.setdefault(one.asset_id, (one,))
+        reasons |= self.day.routed.halves
         gone = set(self.crew_of) | set(self.told.done_by or {})
         missing = [asset for asset in base if asset.mix_m3 > 0 and asset.asset_id not in gone]
         missing.sort(key=lambda asset: (not self.assets[asset.asset_id].must, -asset.value))
         for asset in missing:
-            found = reasons.get(asset.asset_id)
-            binding, reason, frees = self._reason(asset, found)
-            yield LeftOut(
-                asset_id=asset.asset_id,
-                name=asset.name,
-                value=asset.value,
-                must=self.assets[asset.asset_id].must,
-                mix_m3=self.plans[asset.asset_id].mix_m3 or asset.mix_m3,
-                binding=binding,
-                reason=reason,
-                frees=frees,
-            )
+            yield self._left_out(asset, reasons.get(asset.asset_id, ()))
 
-    def _reason(
-        self, asset: AssetPlan, found: tuple[Unserved, bool] | None
-    ) -> tuple[str, str, tuple[str, ...]]:
-        if found is None:
-            still = self.plans[asset.asset_id].mix_m3 > 0
-            return ("its window closes first", _NO_TIME if still else _CHANGED, ())
-        one, is_half = found
-        frees = tuple(dict.fromkeys(relief.words for relief in one.frees))
-        reason = one.reason
-        if is_half:
-            reason = f"only a part of it could be sprayed, which protects nothing: {reason}"
-        return (str(one.binding), reason[:1].upper() + reason[1:] + ".", frees)
+    def _left_out(self, asset: AssetPlan, found: tuple[Unserved, ...]) -> LeftOut:
+        """``found``: the asset's visits that do not fit, each with its reason; none: no time."""
+        mix = self.plans[asset.asset_id].mix_m3
+        binding, reason = Binding.WINDOW, _NO_TIME if mix > 0 else _CHANGED
+        frees: tuple[str, ...] = ()
+        if found:
+            binding, reason = found[0].binding, f"{_first_upper(found[0].reason)}."
+            frees = tuple(dict.fromkeys(relief.words for relief in found[0].frees))
+            parts = len(self.day.work.cuts[asset.asset_id])
+            if len(found) == 1 and parts > 1:
+                reason = f"Half a coat protects nothing, and a part does not fit. {reason}"
+            if len(found) > 1:
+                reason = f"{len(found)} of {parts} parts do not fit. Of the first: {reason}"
+        return LeftOut(
+            asset_id=asset.asset_id,
+            name=asset.name,
+            value=asset.value,
+            must=self.assets[asset.asset_id].must,
+            mix_m3=mix or asset.mix_m3,
+            binding=str(binding),
+            reason=reason,
+            frees=frees,
+            frees_whole=len(found) <= 1,
+        )
 
     def not_sprayed(self, base: tuple[AssetPlan, ...]) -> Iterator[NotSprayed]:
         """Assets for which no coat is planned, whoever could come."""
@@ -297,3 +297,7 @@ class _Writer:
                 fire_to_s=asset.fire_window_to_s,
                 probability=spray.probability,
             )
+
+
+def _first_upper(text: str) -> str:
+    return text[:1].upper() + text[1:]

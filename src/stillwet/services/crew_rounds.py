@@ -7,6 +7,7 @@ stops move by five minutes any more.
 
 from __future__ import annotations
 
+import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 
@@ -20,15 +21,14 @@ from stillwet.routing.replan import FRESH_WORTH
 from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop, Solver
 from stillwet.services.crew_parts import Cut, Pace, Part, cut_asset, parts_needed, recut
 from stillwet.services.crew_problem import Work, able_crews, make_problem
-from stillwet.services.crew_whole import Routed, asset_prize, kept_in, make_whole
+from stillwet.services.crew_whole import Routed, make_whole, with_halves
 
 MOST_ROUNDS = 6
 SETTLED_S = 300.0
 _STEP_S = 300.0  # coats are reckoned from the last five minutes before spraying begins
-_CANDIDATES_SHARE = 0.4  # of a time budget for the starts of the first round
-_PRESSED_SHARE = 0.2  # for pressing assets that came out half made; the rest for later rounds
-_LATER_SHARE = 1.0 - _CANDIDATES_SHARE - _PRESSED_SHARE
-_PRESSED = 4  # assets pressed at most
+_FIRST_SHARE = 0.5  # of a time budget for the starts of the first round; the rest for later ones
+_WHOLE_SHARE = 0.5  # of a search's time for taking whole assets out and putting them back
+_ITERATIONS_A_TRY = 5  # a solver's iterations that buy one such try
 
 Tell = Callable[[str, float], None]
 Shape = Callable[[RoutingProblem], RoutingProblem]
@@ -79,9 +79,14 @@ class Rounds:
     should_stop: ShouldStop
     shape: Shape
     before: Before = Before()
+    clock: Callable[[], float] = time.monotonic
 
     def run(self) -> Day:
         """The first round's best start, then rounds until settled or used up."""
+        day = self._rounds()
+        return replace(day, routed=with_halves(day.routed))
+
+    def _rounds(self) -> Day:
         day = self._first()
         while not day.settled and day.rounds < MOST_ROUNDS:
             if self.should_stop() or _was_stopped(day):
@@ -94,7 +99,7 @@ class Rounds:
         starts = [(early, tank) for early in (True, False) for tank in self._tanks()]
         best: Day | None = None
         for number, (early, tank) in enumerate(starts):
-            part = _part_of(self.budget, _CANDIDATES_SHARE / len(starts))
+            part = _part_of(self.budget, _FIRST_SHARE / len(starts))
             label = f"round 1, start {number + 1} of {len(starts)}"
             share = (number / len(starts), 1 / len(starts))
             day = self._solved(
@@ -105,7 +110,7 @@ class Rounds:
             if self.should_stop() or _was_stopped(day):
                 break
         assert best is not None  # there is always a tank size to start from
-        return self._pressed(best)
+        return best
 
     def _tanks(self) -> list[float]:
         """Sizes to split large visits by: the largest usable tank and the middle one."""
@@ -145,8 +150,9 @@ class Rounds:
         largest = self._largest(asset.asset_id)
         if asset.asset_id in self.before.cuts:
             return recut(asset, self._order, self.before.cuts[asset.asset_id], largest)
-        count = parts_needed(asset.mix_m3, min(tank_m3, largest))
-        return cut_asset(asset, self._order, range(1, count + 1), count)
+        tank = min(tank_m3, largest)
+        count = parts_needed(asset.mix_m3, tank)
+        return cut_asset(asset, self._order, range(1, count + 1), count, tank)
 
     @property
     def _order(self) -> dict[str, float]:
@@ -186,7 +192,7 @@ class Rounds:
         }
         work = self._work(plan, lay, cuts, _paces(day.routed))
         number = day.rounds + 1
-        part = _part_of(self.budget, _LATER_SHARE / (MOST_ROUNDS - 1))
+        part = _part_of(self.budget, (1.0 - _FIRST_SHARE) / (MOST_ROUNDS - 1))
         share = (number / (MOST_ROUNDS + 1), 1 / (MOST_ROUNDS + 1))
         again = self._solved(work, day.routed.routes, part, f"round {number}", share)
         moved = _moves(day, again)
@@ -206,52 +212,33 @@ class Rounds:
     ) -> Day:
         problem = self.shape(make_problem(self.prepared.job, work))
         before = before or self.before.routes
-        fresh = self._searched(problem, budget, _told(self.tell, label, share))
-        routed = make_whole(problem, fresh, seed=self.seed)
-        if before is not None:
-            orders = replace(kept_in(problem, before, seed=self.seed), stopped=fresh.stopped)
-            kept = make_whole(problem, replace(orders, solver=fresh.solver), seed=self.seed)
-            routed = routed if _is_worth_it(routed, kept) else kept
-        return Day(work, routed, work.parts, settled=False, settling="", rounds=1)
-
-    def _searched(self, problem: RoutingProblem, budget: Budget, heard: OnProgress) -> RoutePlan:
-        return self.solver.solve(
+        heard = _told(self.tell, label, share)
+        searched = self.solver.solve(
             problem,
             seed=self.seed,
-            budget=budget,
+            budget=_part_of(budget, 1.0 - _WHOLE_SHARE),
             on_progress=heard,
             should_stop=self.should_stop,
         )
+        routed = self._whole(problem, searched, budget)
+        if before is not None:
+            told = replace(before, solver=searched.solver, stopped=searched.stopped)
+            kept = self._whole(problem, told, budget)
+            routed = routed if _is_worth_it(routed, kept) else kept
+        return Day(work, routed, work.parts, settled=False, settling="", rounds=1)
 
-    def _pressed(self, day: Day) -> Day:
-        """Each large asset that came out half made is asked for first, as if it were a must.
+    def _whole(self, problem: RoutingProblem, routes: RoutePlan, budget: Budget) -> Routed:
+        """Routes of whole assets; half the share of a round's budget for each of two."""
+        began = self.clock()
 
-        The solvers count parts, not assets, so they may spread themselves over more halves than can
-        be made whole; this finds plans that they pass by.
-        """
-        problem = self.shape(make_problem(self.prepared.job, day.work))
-        names = sorted(day.routed.given_up, key=lambda name: -asset_prize(problem, name))
-        best = day
-        for number, name in enumerate(names[:_PRESSED]):
-            if self.should_stop() or _was_stopped(best):
-                break
-            forced = replace(
-                problem,
-                visits=tuple(
-                    replace(visit, must=visit.must or visit.asset_id == name)
-                    for visit in problem.visits
-                ),
-            )
-            label = f"round 1, {name} first"
-            heard = _told(self.tell, label, (number / _PRESSED, 1 / _PRESSED))
-            routes = self._searched(forced, _part_of(self.budget, _PRESSED_SHARE / _PRESSED), heard)
-            whole = make_whole(forced, routes, seed=self.seed)
-            as_it_is = kept_in(problem, whole.routes, seed=self.seed)
-            as_it_is = replace(as_it_is, solver=self.solver.name, stopped=routes.stopped)
-            routed = make_whole(problem, as_it_is, seed=self.seed)
-            if routed.rank < best.routed.rank:
-                best = replace(day, routed=routed)
-        return best
+        def go_on(tries: int) -> bool:
+            if self.should_stop():
+                return False
+            if budget.seconds is None:
+                return tries < (budget.iterations or 0) // _ITERATIONS_A_TRY
+            return self.clock() - began < 0.5 * _WHOLE_SHARE * budget.seconds
+
+        return make_whole(problem, routes, seed=self.seed, go_on=go_on)
 
 
 def _is_worth_it(fresh: Routed, kept: Routed) -> bool:

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.domain.job import Job
+from stillwet.services.keeping import keep_plan_in
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
 from stillwet.services.planning import Progress, View, read_whole_job, silent, with_knobs
 
@@ -54,6 +55,7 @@ class Crewed:
     plan: CrewPlan
     view: View
     files: tuple[Path, ...] = ()
+    kept: str = ""  # what to say of its being kept in the job file
 
     def text(self) -> str:
         """The crew plan in at most 100 columns."""
@@ -103,12 +105,13 @@ def crew_job(
         progress=tell,
         should_stop=should_stop,
     )
+    kept = keep_plan_in(path, plan, job)
     if out is None:
-        return Crewed(plan, view)
+        return Crewed(plan, view, kept=kept)
     tell("writing the sheets", _ROUTED_SHARE)
     files = write_whole(out, crew_writers(plan, view))
     tell("done", 1.0)
-    return Crewed(plan, view, files)
+    return Crewed(plan, view, files, kept)
 
 
 def _again(job: Job, path: Path, now_s: float) -> Again:
@@ -166,7 +169,8 @@ def plan_crews(
         from stillwet.routing.replan import changes_between
 
         assert before.routes is not None
-        changes = changes_between(day.routed.problem, before.routes, day.routed.routes)
+        names = {crew.id: crew.name for crew in job.crews}
+        changes = changes_between(day.routed.problem, before.routes, day.routed.routes, names)
         told = replace(
             told,
             assumed=again.assumed(),

@@ -6,6 +6,7 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 
 from stillwet.domain.line_plan import LinesPlan
+from stillwet.services.keeping import keep_plan_in
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
 from stillwet.services.planning import Progress, View, read_whole_job
 
@@ -17,6 +18,7 @@ class LinesAnswer:
     plan: LinesPlan
     view: View
     files: tuple[Path, ...] = ()
+    kept: str = ""  # what to say of its being kept in the job file
 
     def text(self) -> str:
         """The lines as text of at most 100 columns."""
@@ -61,12 +63,13 @@ def lines_of_job(
     plan = make_lines(
         job, now_s=now_s, progress=lambda label, share: tell(label, 0.05 + 0.8 * share)
     )
+    kept = keep_plan_in(path, plan, job)
     if out is None:
-        return LinesAnswer(plan, view)
+        return LinesAnswer(plan, view, kept=kept)
     tell("writing the sheets", 0.9)
     files = write_whole(out, lines_writers(plan, view))
     tell("done", 1.0)
-    return LinesAnswer(plan, view, files)
+    return LinesAnswer(plan, view, files, kept)
 
 
 def lines_writers(plan: LinesPlan, view: View) -> dict[str, Writer]:

@@ -8,8 +8,9 @@ from pathlib import Path
 
 from stillwet.domain.job import Job
 from stillwet.domain.plan import Plan
-from stillwet.errors import StillwetError
+from stillwet.services.keeping import keep_plan_in, read_plain_job
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
+from stillwet.services.trials import with_trials
 
 Progress = Callable[[str, float], None]
 
@@ -32,6 +33,7 @@ class Planned:
     plan: Plan
     view: View
     files: tuple[Path, ...] = ()
+    kept: str = ""  # what to say of its being kept in the job file
 
     def text(self) -> str:
         """The plan as a table of at most 100 columns."""
@@ -59,6 +61,7 @@ def plan_job(
 ) -> Planned:
     """Plan the job at ``path``; with ``out``, write the plan's files there, whole or not at all.
 
+    A plan of a job file is kept in it.
     Raises StillwetError with every problem found in the job's files, before anything is written.
     """
     tell = progress or silent
@@ -69,22 +72,21 @@ def plan_job(
     job = with_knobs(read_whole_job(path), seed=seed, members=members)
     span = RECKONED_SHARE - READ_SHARE
     plan = make_job_plan(job, now_s, lambda label, share: tell(label, READ_SHARE + span * share))
+    kept = keep_plan_in(path, plan, job)
     if out is None:
-        return Planned(plan, view)
+        return Planned(plan, view, kept=kept)
     tell("writing the sheets", RECKONED_SHARE)
     files = write_whole(out, plan_writers(plan, view))
     tell("done", 1.0)
-    return Planned(plan, view, files)
+    return Planned(plan, view, files, kept)
 
 
 def read_whole_job(path: Path) -> Job:
-    """The job at ``path``, or a StillwetError with every problem its files have."""
-    from stillwet.exchange.job_file import read_job
+    """The job at ``path`` (TOML or job file), its product as its trials have it where those are taken.
 
-    job, problems = read_job(path)
-    if job is None or problems:
-        raise StillwetError(problems)
-    return job
+    Raises StillwetError with every problem its files have.
+    """
+    return with_trials(read_plain_job(path))
 
 
 def plan_writers(plan: Plan, view: View) -> dict[str, Writer]:

@@ -118,7 +118,7 @@ def test_not_released_is_not_coated_and_costs_nothing() -> None:
     house = _house(assets=(make_asset(released=False),))
     assert house.verdict is Verdict.DO_NOT_COAT
     assert house.reason.startswith("Not released by its owner or utility")
-    assert house.governing.governs == "release"
+    assert house.governing.governs == "rule"
     assert house.mix_m3 == house.water_m3 == house.concentrate_m3 == house.work_s == 0.0
     assert all(face.apply_until_s is None for face in house.surfaces)
     plan = _plan(assets=(make_asset(released=False),))

@@ -371,3 +371,14 @@ def test_two_proportioners_are_told_apart() -> None:
         "Injector": 1.0,
         "Eductor": 0.8,
     }
+
+
+def test_errors_that_nobody_wrote_down_are_named() -> None:
+    """A default half-width is told as one; those that were given are not."""
+    vague = replace(
+        make_check(),
+        readings={**make_check().readings, "seconds": Measured(60.0, 0.5, is_assumed=True)},
+    )
+    told = " ".join(_one((vague,)).notes)
+    assert "how finely these were read: seconds." in told
+    assert "how finely" not in " ".join(_one((make_check(),)).notes)

@@ -12,6 +12,7 @@ from stillwet.exchange.crews import CREW_COLUMNS, DEPOT_COLUMNS, WATER_COLUMNS
 from stillwet.exchange.fire import FIRE_QUANTITIES
 from stillwet.exchange.job_file import TOP_KEYS, read_job
 from stillwet.exchange.line_fields import LINE_COLUMNS
+from stillwet.exchange.local import LOCAL_KEYS, WELL_COLUMNS, WELL_KINDS
 from stillwet.exchange.products import PRODUCT_KEYS
 from stillwet.exchange.roads import ROAD_COLUMNS
 from stillwet.exchange.weather_section import WEATHER_KEYS
@@ -53,6 +54,9 @@ def test_every_key_is_named(page: str) -> None:
         *WEATHER_COLUMNS.names,
         *WEATHER_KEYS,
         *PRODUCT_KEYS,
+        *LOCAL_KEYS,
+        *WELL_COLUMNS.names,
+        *WELL_KINDS,
         *FIRE_QUANTITIES,
         *load_table("practice")["practice"],
         *load_table("practice")["uncertainty"],

@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import pytest
 
 from stillwet.domain.products import RatioBasis
 from stillwet.domain.proportioner import Method
-from stillwet.exchange.proportioner import Checks, read_checks
+from stillwet.exchange.proportioner import CHECK_COLUMNS, Checks, read_checks
 from stillwet.units import to_si
 
 HEAD = "when,method,dial [%],mix_flow,drawn,seconds"
@@ -151,3 +152,19 @@ def test_a_file_that_is_none_is_refused(tmp_path: Path) -> None:
     _, _, problems = read_checks(tmp_path / "none.csv")
     assert "no such file" in str(problems[0])
     assert "a file ending in .csv" in _told(tmp_path, "text", "checks.doc")
+
+
+def test_the_page_about_checks_is_true(tmp_path: Path) -> None:
+    """Its example reads, and every column, method and word that is read stands on it."""
+    page = (Path(__file__).parents[3] / "docs" / "how-to" / "proportioner_check.md").read_text(
+        encoding="utf-8"
+    )
+    blocks = re.findall(r'```csv title="checks.csv"\n(.*?)```', page, re.DOTALL)
+    assert len(blocks) == 1
+    checks, _ = _good(tmp_path, blocks[0])
+    assert len(checks) == 3
+    prose = re.sub(r"```.*?```", "", page, flags=re.DOTALL)
+    words = set(re.findall(r"[a-z0-9_]+", " ".join(re.findall(r"`([^`]+)`", prose))))
+    names = {name for name in CHECK_COLUMNS.names if not name.endswith("_within")}
+    assert names - words == set()
+    assert [method for method in Method if f"`{method}`" not in page] == []

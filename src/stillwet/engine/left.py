@@ -1,0 +1,258 @@
+"""What is left on each face now and until when it holds, from the log, the checks and the sky."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+
+from stillwet.domain.assets import Asset
+from stillwet.domain.basis import Basis, BasisKind, Input
+from stillwet.domain.left import FaceLeft, Learned, Left
+from stillwet.domain.log import Entry
+from stillwet.domain.plan import Plan
+from stillwet.engine import coating
+from stillwet.engine.cautions import job_cautions
+from stillwet.engine.coat_evidence import CoatModel, member_weights
+from stillwet.engine.drying import Drying
+from stillwet.engine.log_coats import LoggedCoats, logged_coats
+from stillwet.engine.particles import COUNT, Particles, filter_particles
+from stillwet.engine.prepared import Array, Prepared
+from stillwet.engine.verdicts import CONFIDENT, EVEN, verdict_of
+from stillwet.tables import load_table
+
+_BAND = (0.05, 0.5, 0.95)
+
+
+def what_is_left(
+    prepared: Prepared,
+    plan: Plan,
+    entries: Iterable[Entry],
+    *,
+    now_s: float,
+    seed: int,
+    count: int = COUNT,
+) -> Left:
+    """The water left on every coated face at ``now_s``, worst first, as the log revises it.
+
+    ``entries`` are those that stand, in order; ``plan`` is the job's own, for coats laid as planned
+    and for faces that nobody has coated yet. Same job, log and seed: same answer.
+    """
+    told = [entry for entry in entries if entry.when_s <= now_s]
+    logged = logged_coats(prepared, plan, told)
+    faces: tuple[FaceLeft, ...] = ()
+    learned: tuple[Learned, ...] = ()
+    if logged.coats:
+        model = CoatModel(prepared, logged)
+        weights = member_weights(prepared, logged.sightings)
+        found = filter_particles(
+            model.likelihood,
+            dimensions=model.dimensions,
+            member_weights=weights,
+            seed=seed,
+            count=count,
+        )
+        faces = _faces(prepared, logged, model, found, now_s)
+        learned = _learned(model, found, seed)
+    names = {asset.id: asset.name for asset in prepared.job.assets}
+    return Left(
+        job_name=prepared.job.name,
+        time_zone=prepared.job.time_zone,
+        now_s=now_s,
+        faces=faces,
+        not_laid=_not_laid(prepared, plan, logged),
+        washed=_labels(prepared, logged.washed, names),
+        passed=_labels(prepared, logged.passed - logged.washed, names),
+        learned=learned,
+        checks=len(logged.looks),
+        weather_seen=len(logged.sightings),
+        notes=logged.notes,
+        cautions=job_cautions(),
+        inputs=_inputs(),
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Held:
+    """One coat in every particle (N,)."""
+
+    coat: Array
+    left: Array
+    hold_s: Array
+    is_enough: Array
+
+
+def _faces(
+    prepared: Prepared, logged: LoggedCoats, model: CoatModel, found: Particles, now_s: float
+) -> tuple[FaceLeft, ...]:
+    by_id = {asset.id: asset for asset in prepared.job.assets}
+    gone = logged.washed | logged.passed
+    cases = model.cases(found.normal, found.member)
+    rows = [
+        _face(
+            prepared,
+            logged,
+            by_id[prepared.surfaces[face].asset_id],
+            face,
+            coat,
+            _held(
+                prepared,
+                face,
+                found,
+                (cases.coat[:, coat], cases.drying[:, coat], cases.exponent),
+                (logged.coats[coat].laid_s, now_s),
+            ),
+        )
+        for face, coat in logged.latest.items()
+        if face not in gone
+    ]
+    return tuple(sorted(rows, key=lambda row: (not row.flags, row.hold_90_s, row.surface_id)))
+
+
+def _held(
+    prepared: Prepared,
+    face: int,
+    found: Particles,
+    case: tuple[Array, Array, Array],
+    times: tuple[float, float],
+) -> _Held:
+    """Follow one coat in every particle, as a plan follows it in every member."""
+    from stillwet.physics.coat import coat_left, drying_until
+
+    (coat, faster, exponent), (laid_s, now_s) = case, times
+    members, ask = prepared.members, prepared.demand
+    here = Drying(prepared.drying.time_s, prepared.drying.total_kg_m2[face][None, :, found.member])
+
+    def dried(from_s: float, to_s: float) -> Array:
+        sums = [here.at(np.array([moment]))[0] for moment in (from_s, max(from_s, to_s))]
+        return np.asarray((sums[1] - sums[0]) * faster)
+
+    spread = coating.make_spread(members, np.zeros(1))
+    thin = coat * spread.thinnest[found.member]
+    asked = ask.water_demand[face][found.member]
+    target = np.minimum(asked + ask.reserve, thin)
+    room = drying_until(coat_kg_m2=thin, target_kg_m2=target, exponent=exponent) / faster
+    until = here.when(here.at(np.array([laid_s])) + np.asarray(room)[None, :])[0]
+    front_s, end_s = float(ask.arrival_s[face]), float(ask.end_s[face])
+    one = coating.Ask(asked[None, :], np.array([front_s]), np.array([end_s]), ask.reserve)
+    spare = coating.spare_at_end(
+        thin[None, :],
+        dried(laid_s, front_s)[None, :],
+        dried(front_s, end_s)[None, :],
+        one,
+        exponent[None, :],
+    )[0]
+    left = coat_left(coat_kg_m2=coat, drying_kg_m2=dried(laid_s, now_s), exponent=exponent)
+    return _Held(
+        coat=coat,
+        left=np.asarray(left),
+        hold_s=np.where(thin < asked + ask.reserve, laid_s, np.maximum(until, laid_s)),
+        is_enough=np.asarray(spare >= 0.0),
+    )
+
+
+def _face(
+    prepared: Prepared, logged: LoggedCoats, asset: Asset, face: int, coat: int, held: _Held
+) -> FaceLeft:
+    laid, surface = logged.coats[coat], prepared.surfaces[face]
+    low, middle, high = (float(value) for value in np.quantile(held.left, _BAND))
+    coat_middle = float(np.median(held.coat))
+    times = {share: _when(held.hold_s, share) for share in (0.05, 1.0 - CONFIDENT, EVEN, 0.95)}
+    unchecked = _unchecked(prepared, face, laid.coat_kg_m2, laid.laid_s, laid.ratio)
+    chance = float(held.is_enough.mean())
+    rained = any(s.seen.rain and s.when_s >= laid.laid_s for s in logged.sightings)
+    return FaceLeft(
+        surface_id=surface.id,
+        asset_id=asset.id,
+        asset_name=asset.name,
+        label=surface.label,
+        laid_s=laid.laid_s,
+        laid_by=laid.by,
+        coat_kg_m2=coat_middle,
+        left_kg_m2=middle,
+        left_low_kg_m2=low,
+        left_high_kg_m2=high,
+        share_left=float(np.median(held.left / held.coat)),
+        hold_90_s=times[1.0 - CONFIDENT],
+        hold_50_s=times[EVEN],
+        hold_low_s=times[0.05],
+        hold_high_s=times[0.95],
+        unchecked_90_s=_when(unchecked, 1.0 - CONFIDENT),
+        unchecked_50_s=_when(unchecked, EVEN),
+        fire_from_s=asset.fire.arrival_from_s,
+        fire_to_s=asset.fire.arrival_to_s,
+        chance=chance,
+        verdict=verdict_of(chance),
+        checks=sum(look.coat == coat for look in logged.looks),
+        flags=(RAINED,) if rained else (),
+    )
+
+
+RAINED = "rain since it was laid: what is left is not known, look at it"
+
+
+def _when(times_s: Array, share: float) -> float:
+    return float(np.quantile(times_s, share, method="lower"))
+
+
+def _unchecked(
+    prepared: Prepared, face: int, coat_kg_m2: float, laid_s: float, ratio: float
+) -> Array:
+    """The plan's own hold time of one coat as it was laid, in every member (M,)."""
+    from stillwet.engine.mixing import cling_median
+
+    ask = prepared.demand
+    rows = slice(face, face + 1)
+    cling = cling_median(prepared.mix, prepared.surfaces[rows], np.array([ratio]))
+    return coating.hold_until(
+        Drying(prepared.drying.time_s, prepared.drying.total_kg_m2[rows]),
+        coating.make_spread(prepared.members, cling),
+        coating.Ask(ask.water_demand[rows], ask.arrival_s[rows], ask.end_s[rows], ask.reserve),
+        coat=np.array([coat_kg_m2]),
+        lay_s=np.array([laid_s]),
+    )[0]
+
+
+def _learned(model: CoatModel, found: Particles, seed: int) -> tuple[Learned, ...]:
+    """What the looks say of the whole site, beside what was taken before them."""
+    random = np.random.default_rng(seed)
+    before = model.cases(random.standard_normal(found.normal.shape), found.member)
+    after = model.cases(found.normal, found.member)
+    return tuple(
+        Learned(name, unit, _band(getattr(before, field)), _band(getattr(after, field)))
+        for name, unit, field in (
+            ("drying over what is reckoned", "", "bias"),
+            ("drying exponent", "", "exponent"),
+            ("share of the mix that stays", "fraction", "stays"),
+        )
+    )
+
+
+def _band(values: Array) -> tuple[float, float, float]:
+    low, middle, high = np.quantile(values, _BAND)
+    return float(low), float(middle), float(high)
+
+
+def _not_laid(prepared: Prepared, plan: Plan, logged: LoggedCoats) -> tuple[str, ...]:
+    """Assets with a planned coat of which no face has been logged."""
+    touched = {prepared.surfaces[coat.face].asset_id for coat in logged.coats}
+    return tuple(a.name for a in plan.assets if a.mix_m3 > 0 and a.asset_id not in touched)
+
+
+def _labels(prepared: Prepared, faces: frozenset[int], names: dict[str, str]) -> tuple[str, ...]:
+    surfaces = [prepared.surfaces[face] for face in sorted(faces)]
+    return tuple(f"{names[face.asset_id]}, {face.label}" for face in surfaces)
+
+
+def _inputs() -> tuple[Input, ...]:
+    """The untested defaults of data/left.toml, for the reader."""
+    return tuple(
+        Input(
+            name.replace("_", " "),
+            float(row["value"]),
+            row["unit"],
+            Basis(BasisKind.UNTESTED, row["source"], float(row["low"]), float(row["high"])),
+        )
+        for name, row in load_table("left")["left"].items()
+    )

@@ -1,0 +1,29 @@
+"""The form for a day of trials, to print and fill with a pencil."""
+
+from __future__ import annotations
+
+import json
+from importlib import resources
+
+from stillwet.reports.mix_card import TYPST_PAPER
+from stillwet.reports.plan_pdf import Paper
+from stillwet.reports.typesetting import typeset
+from stillwet.reports.words import Units
+
+
+def trial_form_bytes(*, units: str, paper: str) -> bytes:
+    """The form as PDF; ``units`` is "us" or "metric", ``paper`` "letter" or "a4"."""
+    is_us = Units(units) is Units.US
+    model = {
+        "paper": TYPST_PAPER[Paper(paper)],
+        "length": "in" if is_us else "mm",
+        "temperature": "°F" if is_us else "°C",
+        "speed": "mph" if is_us else "m/s",
+        "measure": "a quart" if is_us else "a litre",
+    }
+    folder = resources.files("stillwet.reports").joinpath("sheets")
+    names = ("trial_form.typ", "pieces.typ")
+    files = {"main.typ": b'#include "trial_form.typ"\n'}
+    files |= {name: folder.joinpath(name).read_bytes() for name in names}
+    files["model.json"] = json.dumps(model).encode()
+    return typeset(files, "pdf", timestamp=0)

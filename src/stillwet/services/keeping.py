@@ -1,0 +1,188 @@
+"""Use cases: a job's files kept as one job file; a job read from either; plans kept in it."""
+
+from __future__ import annotations
+
+import os
+import tempfile
+from collections.abc import Iterable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stillwet import __version__
+from stillwet.domain.assets import Surface
+from stillwet.domain.health import Health
+from stillwet.domain.job import Job
+from stillwet.errors import Problem, StillwetError
+from stillwet.services.clock import moment_s
+
+if TYPE_CHECKING:
+    from stillwet.store.job_file import JobFile
+    from stillwet.store.plan_tables import AnyPlan
+
+JOB_ENDING = ".gpkg"
+
+
+@dataclass(frozen=True, slots=True)
+class Kept:
+    """A job in its file. ``backup`` is the copy of what the file held before, if it held a job."""
+
+    path: Path
+    job: Job
+    backup: Path | None
+
+    def text(self) -> str:
+        """What is in the file now, in a sentence or two."""
+        assets, crews = len(self.job.assets), len(self.job.crews)
+        words = f"{self.path}: {self.job.name}, {assets} assets, {crews} crews"
+        return words if self.backup is None else f"{words}; before: {self.backup}"
+
+
+def is_job_file(path: Path) -> bool:
+    """True when the name is that of a job file, not of a TOML file."""
+    return path.suffix.lower() == JOB_ENDING
+
+
+def read_plain_job(path: Path) -> Job:
+    """The job of a TOML file and its files, or of a job file, before any trial is taken.
+
+    Raises StillwetError with every problem found.
+    """
+    if is_job_file(path):
+        return read_kept_job(path)
+    from stillwet.exchange.job_file import read_job
+
+    job, problems = read_job(path)
+    if job is None or problems:
+        raise StillwetError(problems)
+    return job
+
+
+def read_kept_job(path: Path) -> Job:
+    """The job that a job file holds."""
+    from stillwet.store.job_file import open_job_file
+    from stillwet.store.job_tables import load_job
+
+    with open_job_file(path, now_s=moment_s(None)) as job_file:
+        return load_job(job_file)
+
+
+def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False) -> Kept:
+    """Keep the job at ``source`` in the job file ``target``: a new one, or in place of its job.
+
+    A file that holds a job already is backed up first; its log, trials and plans stay. With
+    ``dry_run`` all is read and checked, and nothing is written.
+    """
+    if not is_job_file(target):
+        raise StillwetError(Problem("JOB.gpkg", "a name ending in .gpkg", repr(target.name)))
+    if is_job_file(source):
+        hint = "to make a copy, copy the file"
+        raise StillwetError(Problem("JOB.toml", "a TOML job", repr(source.name), "", hint))
+    job = read_plain_job(source)
+    if dry_run:
+        return Kept(target, job, None)
+    if target.exists() and target.stat().st_size:
+        return _keep_again(job, target, now_s)
+    _make_whole(job, target, now_s)
+    return Kept(target, job, None)
+
+
+def _keep_again(job: Job, target: Path, now_s: float) -> Kept:
+    from stillwet.store.job_file import back_up, open_job_file
+
+    with open_job_file(target, now_s=now_s) as job_file:
+        backup = job_file.backup or back_up(target, now_s)
+        _save(job_file, job, now_s)
+    return Kept(target, job, backup)
+
+
+def _make_whole(job: Job, target: Path, now_s: float) -> None:
+    """Make the file aside and give it its name when it is whole; never over another file."""
+    from stillwet.store.job_file import make_job_file, sync_folder
+
+    folder = target.absolute().parent
+    if not folder.is_dir():
+        raise StillwetError(Problem("JOB.gpkg", "a folder that exists", "none", str(folder)))
+    handle, name = tempfile.mkstemp(prefix=".stillwet-", suffix=JOB_ENDING, dir=folder)
+    os.close(handle)
+    fresh = Path(name)
+    try:
+        with make_job_file(fresh, now_s=now_s) as job_file:
+            _save(job_file, job, now_s)
+        fresh.chmod(0o644)
+        _claim(target)
+        os.replace(fresh, target)
+    except BaseException:
+        fresh.unlink(missing_ok=True)
+        raise
+    sync_folder(folder)
+
+
+def _claim(target: Path) -> None:
+    """Take the name, so that two who make the same file cannot both think they did."""
+    with suppress(FileExistsError):
+        os.close(os.open(target, os.O_CREAT | os.O_EXCL))
+        return
+    if target.stat().st_size:
+        raise StillwetError(Problem("JOB.gpkg", "a free name", "a file made just now", str(target)))
+
+
+def _save(job_file: JobFile, job: Job, now_s: float) -> None:
+    from stillwet.store.job_tables import save_job
+    from stillwet.store.plan_tables import add_trials
+
+    save_job(job_file, job, faces_of_job(job), now_s=now_s)
+    add_trials(job_file, job.trials)
+
+
+def faces_of_job(job: Job) -> Iterable[Surface]:
+    """The faces of all assets, in order."""
+    from stillwet.engine.faces import faces_of
+
+    return tuple(face for asset in job.assets for face in faces_of(asset))
+
+
+def keep_plan_in(path: Path, plan: AnyPlan, job: Job) -> str:
+    """Keep a plan made from a job file in that file; returns what to say of it, if anything.
+
+    A plan that cannot be kept is still a plan: the trouble is told, not raised.
+    """
+    if not is_job_file(path):
+        return ""
+    from stillwet.store.job_file import open_job_file
+    from stillwet.store.plan_tables import Made, keep_plan
+
+    made = Made(job.input_hash, __version__, job.seed, job.members)
+    try:
+        with open_job_file(path, now_s=plan.made_s) as job_file:
+            is_new = keep_plan(job_file, plan, made)
+    except StillwetError as error:
+        return f"the plan is NOT kept in {path}: {error}"
+    return f"plan {plan.id} kept in {path}" if is_new else f"plan {plan.id} is in {path} already"
+
+
+@dataclass(frozen=True, slots=True)
+class Examined:
+    """An examination, ready to be shown."""
+
+    health: Health
+
+    def text(self) -> str:
+        """Faults first."""
+        from stillwet.reports.health_text import health_text
+
+        return health_text(self.health)
+
+    def json_text(self) -> str:
+        """The same as JSON (schema stillwet.doctor/1)."""
+        from stillwet.reports.health_text import health_json_text
+
+        return health_json_text(self.health).rstrip("\n")
+
+
+def examine_job_file(path: Path, *, now_s: float) -> Examined:
+    """Examine a job file; nothing in it is changed."""
+    from stillwet.store.doctor import examine
+
+    return Examined(examine(path, faces_of_job, now_s=now_s))

@@ -1,0 +1,1 @@
+"""The job kept in one file: a GeoPackage. SQL lives only here."""

@@ -1,0 +1,64 @@
+"""``stillwet crews`` as a person types it."""
+
+from __future__ import annotations
+
+import json
+import os
+import signal
+from datetime import UTC, datetime
+from pathlib import Path
+
+import pytest
+
+from job_folder import write_job
+from stillwet.cli.crews import asked_to_stop
+from stillwet.cli.group import BAD_INPUT, OK, run
+from stillwet.services.starter import write_starter
+
+NOW_S = datetime(2030, 6, 30, 18, 0, tzinfo=UTC).timestamp()
+FILES = ["crews.geojson", "crews.gpx", "crews.ics", "crews.json", "crews.pdf", "crews.svg"]
+QUICK = ["--iterations", "0", "--members", "8", "--now", "2030-07-01T07:00-06:00"]
+
+
+def test_a_day_then_the_same_day_again_from_now(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """All files are written, JSON is printed on demand, and the day is planned on from a CSV."""
+    job = write_starter(tmp_path / "job", now_s=NOW_S)
+    out = tmp_path / "day"
+    assert run(["crews", str(job), "--out", str(out), *QUICK]) == OK
+    shown = capsys.readouterr()
+    assert "CREW PLAN" in shown.out
+    assert "crews.pdf" in shown.err
+    assert sorted(path.name for path in out.iterdir()) == FILES
+    plan = json.loads((out / "crews.json").read_text())
+    coats = [step for step in plan["crews"][0]["steps"] if step["kind"] == "coat"]
+    (out / "done.csv").write_text(
+        f"asset,time,crew,part\n{coats[0]['place_id']},{coats[0]['finish']},c1,{coats[0]['part']}\n"
+    )
+    again = ["crews", str(job), "--from-now", str(out / "done.csv"), "--json", *QUICK]
+    again[-1] = coats[0]["finish"]
+    assert run(again) == OK
+    second = json.loads(capsys.readouterr().out)
+    assert second["is_replan"]
+    left = [step["visit_id"] for step in second["crews"][0]["steps"] if step["kind"] == "coat"]
+    assert coats[0]["visit_id"] not in left
+
+
+def test_iterations_or_seconds(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Two stopping rules at once are refused before any work."""
+    job = write_job(tmp_path)
+    assert run(["crews", str(job), "--iterations", "5", "--seconds", "5"]) == BAD_INPUT
+    assert "not both" in capsys.readouterr().err
+
+
+def test_the_first_interrupt_asks_and_the_second_stops() -> None:
+    """Ctrl-C once raises a flag for the search; twice is a keyboard interrupt; then as before."""
+    before = signal.getsignal(signal.SIGINT)
+    with asked_to_stop() as should_stop:
+        assert not should_stop()
+        os.kill(os.getpid(), signal.SIGINT)
+        assert should_stop()
+        with pytest.raises(KeyboardInterrupt):
+            os.kill(os.getpid(), signal.SIGINT)
+    assert signal.getsignal(signal.SIGINT) is before

@@ -1,0 +1,67 @@
+"""Small invented jobs for the crews' tests: huts round a yard, two engines, one water point."""
+
+from __future__ import annotations
+
+from functools import cache
+from typing import Any
+
+from job_fixture import HOUR, START_S, make_asset, make_crew, make_fire, make_job, make_weather
+from stillwet.domain.assets import Asset
+from stillwet.domain.crew_plan import CrewPlan
+from stillwet.domain.job import Job
+from stillwet.domain.products import WaterPoint
+from stillwet.routing.greedy_solver import GreedySolver
+from stillwet.services.crewing import Knobs, plan_crews
+
+KNOBS = Knobs(iterations=20, seed=3)
+
+
+def hut(name: str, **changes: Any) -> Asset:
+    """A small hut that the fire passes at 20 m."""
+    values: dict[str, Any] = {
+        "id": name,
+        "name": f"Hut {name}",
+        "kind": "shed",
+        "length_m": 4.0,
+        "width_m": 3.0,
+        "eave_height_m": 2.2,
+        "fire": make_fire(setback_m=20.0),
+    }
+    return make_asset(**(values | changes))
+
+
+def huts(count: int, **changes: Any) -> tuple[Asset, ...]:
+    """Huts in a row, 40 m apart, each worth a little less than the one before."""
+    return tuple(
+        hut(f"a{number}", x_m=40.0 * number, value=100.0 - number, **changes)
+        for number in range(1, count + 1)
+    )
+
+
+def yard(**changes: Any) -> Job:
+    """Four huts, two engines at the pond, 16 members."""
+    crews = (
+        make_crew(id="c1", name="Engine One", start_m=(0.0, 0.0)),
+        make_crew(id="c2", name="Engine Two", start_m=(0.0, 10.0), setup_s=480.0),
+    )
+    values: dict[str, Any] = {
+        "assets": huts(4),
+        "members": 16,
+        "crews": crews,
+        "weather": make_weather(),
+        "water_points": (
+            WaterPoint("w1", "Invented pond", 0.0, -20.0, 0.01, 0.05, 288.15, hookup_s=60.0),
+        ),
+    }
+    return make_job(**(values | changes))
+
+
+def planned(job: Job, knobs: Knobs = KNOBS, **more: Any) -> CrewPlan:
+    """The crew plan by the simple solver, as if made an hour before the start."""
+    return plan_crews(job, solver=GreedySolver(), now_s=START_S - HOUR, knobs=knobs, **more)
+
+
+@cache
+def yard_plan() -> CrewPlan:
+    """The plan of the yard as it is, made once."""
+    return planned(yard())

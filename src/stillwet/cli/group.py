@@ -29,8 +29,6 @@ VERBS = (
     "crews",
     "demand",
     "keep",
-    "log",
-    "left",
     "doctor",
     "new",
     "demo",
@@ -76,8 +74,6 @@ def stillwet() -> None:
       stillwet crews my-job/job.toml --out my-job/crews
       stillwet demand my-job/job.toml --out drying.svg
       stillwet keep my-job/job.toml day.gpkg
-      stillwet log day.gpkg add coat a1 --mix "60 gal" --by "Engine 1"
-      stillwet left day.gpkg
       stillwet doctor day.gpkg
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.

@@ -38,8 +38,8 @@ def command(
     """Make the plan of the job in JOB and print it.
 
     JOB is a JOB.toml with the files it names, or a JOB.gpkg made by stillwet keep, in which the
-    plan is then kept. With --out the plan is also written as plan.json, plan.pdf, plan.gpkg and plan.csv; they appear
-    whole or not at all.
+    plan is then kept. With --out the plan is also written as plan.json, plan.pdf, plan.gpkg and
+    plan.csv; they appear whole or not at all.
 
     \b
     Examples:

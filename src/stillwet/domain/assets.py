@@ -87,7 +87,7 @@ class Asset:
     basis: Mapping[str, Basis] = field(default_factory=dict)
     must: bool = False  # crews cover it before anything that is not a must
     needs: frozenset[str] = frozenset()  # what a crew must have for it: "ladder", "long hose"
-    site: Site = Site()
+    site: Site = field(default_factory=Site)
     coats: int = 1  # passes its coat is sprayed in, 1 or 2
     coat_gap_s: float = 0.0  # time to set between two passes, and before a recoat
     after: str | None = None  # the asset that must be finished first

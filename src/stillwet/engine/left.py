@@ -205,13 +205,14 @@ def _unchecked(
     ask = prepared.demand
     rows = slice(face, face + 1)
     cling = cling_median(prepared.mix, prepared.surfaces[rows], np.array([ratio]))
-    return coating.hold_until(
+    times_s: Array = coating.hold_until(
         Drying(prepared.drying.time_s, prepared.drying.total_kg_m2[rows]),
         coating.make_spread(prepared.members, cling),
         coating.Ask(ask.water_demand[rows], ask.arrival_s[rows], ask.end_s[rows], ask.reserve),
         coat=np.array([coat_kg_m2]),
         lay_s=np.array([laid_s]),
     )[0]
+    return times_s
 
 
 def _learned(model: CoatModel, found: Particles, seed: int) -> tuple[Learned, ...]:

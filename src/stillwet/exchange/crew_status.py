@@ -22,7 +22,9 @@ from stillwet.exchange.tabular import Columns, match_columns, read_csv
 from stillwet.exchange.toml_door import Section, load_toml, sections_of
 from stillwet.exchange.vector import load_json
 
-_DONE = Columns(quantities={}, words=("asset", "time", "crew", "part", "coat"), required=("asset", "time"))
+_DONE = Columns(
+    quantities={}, words=("asset", "time", "crew", "part", "coat"), required=("asset", "time")
+)
 _STATE = {spec.name: spec for spec in (LATITUDE, LONGITUDE, WATER, CONCENTRATE)}
 _STATE_KEYS = (*_STATE, "id", "at", "free", "out")
 _OLD_PLAN = "crews.json"

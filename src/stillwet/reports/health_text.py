@@ -17,7 +17,9 @@ _TOPIC_WIDTH = 11
 def health_text(health: Health) -> str:
     """The verdict, then every finding, worst first, in at most 100 columns."""
     faults = sum(finding.grade is Grade.FAULT for finding in health.findings)
-    verdict = "sound" if health.is_sound else f"NOT SOUND, {faults} fault{'s' if faults > 1 else ''}"
+    verdict = (
+        "sound" if health.is_sound else f"NOT SOUND, {faults} fault{'s' if faults > 1 else ''}"
+    )
     lines = [f"{clean(health.file)}: {verdict}", ""]
     for grade in _WORST_FIRST:
         for finding in health.findings:

@@ -68,6 +68,7 @@ def crew_plan_of(
         crews=tuple(writer.run(route) for route in routes.routes),
         left_out=left,
         not_sprayed=tuple(writer.not_sprayed(base)),
+        not_recoated=(),
         bands=tuple(writer.bands()),
         done=told.done,
         changes=told.changes,

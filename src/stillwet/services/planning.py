@@ -82,7 +82,7 @@ def plan_job(
 
 
 def read_whole_job(path: Path) -> Job:
-    """The job at ``path`` (TOML or job file), its product as its trials have it where those are taken.
+    """The job at ``path`` (TOML or job file), its product as its taken trials have it.
 
     Raises StillwetError with every problem its files have.
     """

@@ -1,4 +1,4 @@
-"""Local rules, wells and the suitability of rows: read as people write them, faults with a place."""
+"""Local rules, wells and rows' suitability: read as people write them, faults with a place."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def test_local_rules_in_any_unit(tmp_path: Path) -> None:
     assert local.well_buffer_m == pytest.approx(30.0)
     assert local.wind_limit_m_s == pytest.approx(8.9408)
     assert local.approved == ("clear", "Other gel, thick")
-    assert local.delivery == {Delivery.GROUND, Delivery.HELICOPTER}
+    assert local.delivery == frozenset({Delivery.GROUND, Delivery.HELICOPTER})
     assert local.foam_in_equipment is False
     assert "job.toml, [local]" in local.basis["ground_buffer"].source
 

@@ -118,6 +118,7 @@ def crew_plan(name: str = "Corner house") -> CrewPlan:
         time_zone="America/Boise",
         crs="EPSG:32611",
         made_s=START - 7200,
+        not_recoated=(),
         plan_id="0123456789",
         product_name="Clear",
         ratio_basis="volume percent of the finished mix",

@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import json
-from importlib import resources
 from typing import Any
 
 from stillwet.domain.mix_window import CrewWindow, Fit, MixWindow
@@ -21,8 +19,8 @@ from stillwet.reports.mix_words import (
     sign_words,
     why_closed,
 )
-from stillwet.reports.plan_pdf import Paper
-from stillwet.reports.typesetting import typeset
+from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
+from stillwet.reports.typesetting import set_sheets
 from stillwet.reports.words import (
     NONE,
     Units,
@@ -37,20 +35,18 @@ from stillwet.reports.words import (
 from stillwet.tables import load_table
 from stillwet.units import from_si
 
-TYPST_PAPER = {Paper.LETTER: "us-letter", Paper.A4: "a4"}
 _MOST_CLOSED = 6
 
 
 def mix_card_bytes(window: MixWindow, *, units: str, paper: str) -> bytes:
     """The card as PDF; ``units`` is "us" or "metric", ``paper`` "letter" or "a4"."""
-    shown = Units(units)
-    model = card_model(window, shown) | {"paper": TYPST_PAPER[Paper(paper)]}
-    folder = resources.files("stillwet.reports").joinpath("sheets")
-    files = {"main.typ": b'#include "mix_card.typ"\n'}
-    files |= {name: folder.joinpath(name).read_bytes() for name in ("mix_card.typ", "pieces.typ")}
-    files["model.json"] = json.dumps(model, ensure_ascii=False).encode("utf-8", "replace")
-    files["window.svg"] = mix_figure_svg(window, units=units).encode()
-    return typeset(files, "pdf", timestamp=0)
+    model = card_model(window, Units(units)) | {"paper": TYPST_PAPER[Paper(paper)]}
+    return set_sheets("mix_card", model, mix_pictures(window, units), made_s=0.0)
+
+
+def mix_pictures(window: MixWindow, units: str) -> dict[str, str]:
+    """The figure of the window, by the name under which the card looks for it."""
+    return {"window.svg": mix_figure_svg(window, units=units)}
 
 
 def card_model(window: MixWindow, units: Units) -> dict[str, Any]:

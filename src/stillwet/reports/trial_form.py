@@ -5,8 +5,7 @@ from __future__ import annotations
 import json
 from importlib import resources
 
-from stillwet.reports.mix_card import TYPST_PAPER
-from stillwet.reports.plan_pdf import Paper
+from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
 from stillwet.reports.typesetting import typeset
 from stillwet.reports.words import Units
 

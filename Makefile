@@ -8,7 +8,7 @@ LINTED := src tests benchmarks examples docs
 # The documentation tool advertises its successor on every run; nothing else is silenced.
 export NO_MKDOCS_2_WARNING = 1
 
-.PHONY: demo test test-slow check docs pictures bench clean constraints
+.PHONY: demo test test-slow check docs validate pictures bench clean constraints
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PY) -m venv $(VENV)
@@ -35,6 +35,10 @@ check: $(STAMP)
 docs: $(STAMP)
 	$(BIN)/python docs/make_cli_reference.py
 	$(BIN)/mkdocs build --strict
+
+# One page of every outside check, as a page of the documentation and as out/validation.pdf.
+validate: $(STAMP)
+	$(BIN)/python docs/make_validation.py
 
 # The pictures of README.md, from the demo; needs pdftoppm (poppler).
 pictures: $(STAMP)

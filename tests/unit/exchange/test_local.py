@@ -74,7 +74,9 @@ def test_faults_come_together(tmp_path: Path) -> None:
     text = f"{JOB}\n[local]\nground_buffer = 5\nwind_limit = 5\n[[well]]\nlatitude = 39.7\n"
     found = messages(tmp_path, job=text)
     assert len(found) == 3
-    assert "position: wanted latitude and longitude" in found[2]
+    told = ("ground_buffer: wanted a unit", "wind_limit: wanted a unit", "position: wanted latitude")
+    for words in told:
+        assert sum(words in message for message in found) == 1
 
 
 def test_wells_in_the_job_file(tmp_path: Path) -> None:

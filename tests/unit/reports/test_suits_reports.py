@@ -8,7 +8,7 @@ from dataclasses import replace
 import jsonschema
 import pytest
 
-from job_fixture import START_S, make_asset, make_job
+from job_fixture import HOUR, START_S, make_asset, make_job, make_practice
 from line_fixture import make_line
 from stillwet.domain.suitability import Fit, JobSuitability, LocalRules, Task
 from stillwet.engine.cautions import job_cautions
@@ -35,6 +35,8 @@ def answer() -> JobSuitability:
         lines=(make_line(),),
         streams_m=(CREEK, ((120.0, -9.0), (120.0, 9.0))),
         local=LocalRules(approved=("p1",)),
+        # 0.75 h of egress lead, 1 h of work and 1 h of doubtful arrival: laid 2.75 h ahead, under 3
+        practice=make_practice(work_window_s=HOUR),
     )
     return job_suitability(job, make_plan(job, now_s=START_S), job_cautions())
 
@@ -57,7 +59,7 @@ def test_text_says_every_place_and_what_sets_its_verdict(answer: JobSuitability)
     assert "DO NOT: Held house (task: structure)" in text
     assert "USE GEL: Far house (task: structure)" in text
     assert "Not released by its owner or utility" in text
-    assert "Near house: 16 m (51 ft) from a waterway" in text
+    assert "Near house: 14 m (46 ft) from a waterway" in text
     for caution in answer.cautions:
         assert caution in text
     used = {one.source for one in answer.findings}
@@ -89,7 +91,8 @@ def test_json_is_valid_and_says_the_facts(answer: JobSuitability) -> None:
     jsonschema.Draft202012Validator(suits_schema()).validate(document)
     near = next(place for place in document["places"] if place["name"] == "Near house")
     (found,) = [one for one in near["findings"] if one["rule"] == "near_water"]
-    assert found["facts"] == {"water_distance": "16 m (51 ft)"}
+    # Its east wall stands 6 m east of its middle at 100, the ditch runs at 120: 14 m.
+    assert found["facts"] == {"water_distance": "14 m (46 ft)"}
     assert found["source"].startswith("Bureau of Land Management")
     assert {place["verdict"] for place in document["places"]} <= {"use", "only if", "do not"}
 

@@ -7,6 +7,7 @@ from enum import StrEnum
 
 from stillwet.domain.assets import Surface
 from stillwet.domain.basis import Input
+from stillwet.domain.suitability import Fit
 
 
 class Verdict(StrEnum):
@@ -77,6 +78,8 @@ class AssetPlan:
     inputs: tuple[Input, ...]
     fire_bearing_deg: float | None = None  # where the fire comes from; None: any side may face it
     note: str = ""  # the user's own words about the asset
+    suitability: Fit = Fit.USE  # what the rules say of gel here, whatever a coat could do
+    conditions: tuple[str, ...] = ()  # where it is "only if": on which, with sources
 
 
 @dataclass(frozen=True, slots=True)

@@ -63,6 +63,11 @@ def rule_cautions(
     return tuple(found.sentence() for found in own)
 
 
+def conditions_of(said: tuple[RuleFinding, ...]) -> tuple[str, ...]:
+    """On which conditions gel may be laid, with sources."""
+    return tuple(found.sentence() for found in said if found.fit is Fit.ONLY_IF)
+
+
 def rule_warnings(said: tuple[RuleFinding, ...]) -> tuple[str, ...]:
     """What the rules of suitability have to tell of the job as a whole, with sources."""
     return tuple(found.sentence() for found in said if found.is_on_card)

@@ -13,11 +13,12 @@ import stillwet
 from stillwet.domain.assets import Asset, Surface
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherSummary
-from stillwet.domain.suitability import Fit, RuleFinding
+from stillwet.domain.suitability import Fit, RuleFinding, strictest
 from stillwet.domain.weather import HOUR_S, Weather
 from stillwet.engine import coating, mixing
 from stillwet.engine.cautions import (
     asset_cautions,
+    conditions_of,
     fire_warnings,
     job_cautions,
     job_warnings,
@@ -28,7 +29,13 @@ from stillwet.engine.exposure import FireAsk, protection_under_peak
 from stillwet.engine.inputs import asset_inputs, job_inputs
 from stillwet.engine.prepared import Prepared, Progress, prepare
 from stillwet.engine.quantities import NOTHING, Amount, amount_for, load_for, reference_crew
-from stillwet.engine.suitability import Laying, asset_suitability, job_facts, job_findings
+from stillwet.engine.suitability import (
+    Laying,
+    asset_suitability,
+    job_facts,
+    job_findings,
+    own_findings,
+)
 from stillwet.engine.suitability_fields import Facts
 from stillwet.engine.surroundings import Surroundings, surroundings_of
 from stillwet.engine.verdicts import CONFIDENT, Finding, governing_cause, reason_of, verdict_of
@@ -237,6 +244,8 @@ def _asset_plan(
     )
     crew = reference_crew(job)
     mix = sum(plan.mix_m3 for plan in plans)
+    own = own_findings(said)
+    fit = strictest(own)
     return AssetPlan(
         asset_id=asset.id,
         name=asset.name,
@@ -265,6 +274,8 @@ def _asset_plan(
         inputs=asset_inputs(asset),
         fire_bearing_deg=asset.fire.bearing_deg,
         note=asset.note,
+        suitability=fit,
+        conditions=conditions_of(own) if fit is Fit.ONLY_IF else (),
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 
 import numpy as np
@@ -228,12 +228,13 @@ def job_suitability(job: Job, plan: Plan, cautions: tuple[str, ...]) -> JobSuita
     )
 
 
-def _local(found: Suitability) -> Suitability:
+def own_findings(said: tuple[RuleFinding, ...]) -> tuple[RuleFinding, ...]:
     """Without what is said once for the whole job, unless it forbids."""
-    kept = tuple(
-        one for one in found.findings if one.scope is not Scope.JOB or one.fit is Fit.DO_NOT
-    )
-    return Suitability(found.id, found.name, found.kind, found.task, kept)
+    return tuple(one for one in said if one.scope is not Scope.JOB or one.fit is Fit.DO_NOT)
+
+
+def _local(found: Suitability) -> Suitability:
+    return replace(found, findings=own_findings(found.findings))
 
 
 def compare_agents(task: Task, job: Job | None = None) -> tuple[AgentFit, ...]:

@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable
 from dataclasses import asdict
 from typing import Any
 
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict
+from stillwet.domain.suitability import Fit
 from stillwet.reports.local_time import LocalClock, clock_of, plan_times
 from stillwet.reports.plan_rows import (
     Finding,
     asset_ratio,
     asset_rows,
+    conditional_words,
     crew_lines,
     face_row,
     findings,
@@ -44,6 +46,11 @@ _LONGEST_TITLE = 90
 _LONGEST_NAME = 160  # on a sheet; a table row cuts sooner
 _LONGEST_IN_TABLE = 30
 _REASONS_IN_OPENING = 3
+_SUITED = {
+    Fit.USE: "yes, by the rules asked",
+    Fit.ONLY_IF: "only if: the conditions stand under the cautions",
+    Fit.DO_NOT: "no: lay no gel here",
+}
 
 
 def page_model(plan: Plan, units: Units) -> Model:
@@ -67,7 +74,7 @@ def page_model(plan: Plan, units: Units) -> Model:
         "findings": [_finding(found) for found in findings(plan)],
         "rows": [_row(asdict(row), _LONGEST_IN_TABLE) for row in asset_rows(plan, units)],
         "cautions": _texts(plan.cautions),
-        "warnings": _texts(plan.warnings),
+        "warnings": _texts(filter(None, (conditional_words(plan), *plan.warnings))),
         "untested": untested_words(plan),
         "load": load_lines(plan, units),
         "crews": crew_lines(plan, units),
@@ -105,7 +112,7 @@ def _row(cells: Model, limit: int) -> Model:
     return cells | {"name": breakable(shorten(cells["name"], limit))}
 
 
-def _texts(texts: Sequence[str]) -> list[str]:
+def _texts(texts: Iterable[str]) -> list[str]:
     return [breakable(clean(text)) for text in texts]
 
 
@@ -189,6 +196,7 @@ def _facts(asset: AssetPlan, units: Units, clock: LocalClock) -> list[list[str]]
     wet = minutes(face.protection_s)
     demand = f"{coat(face.water_demand_50_kg_m2, units)}; "
     return [
+        ["Is gel right here", _SUITED[asset.suitability]],
         ["Fire", fire],
         ["Front arrives by", clock.short(asset.arrival_to_s, up=True)],
         ["Chance it holds", _chance(asset)],

@@ -7,6 +7,7 @@ from dataclasses import dataclass
 
 from stillwet.domain.basis import Input
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict
+from stillwet.domain.suitability import Fit
 from stillwet.reports.local_time import LocalClock, clock_of
 from stillwet.reports.words import (
     NONE,
@@ -140,10 +141,34 @@ def findings(plan: Plan) -> list[Finding]:
 
 
 def _shared_reasons(assets: Iterable[AssetPlan]) -> tuple[tuple[str, str], ...]:
+    return _by_words((asset.reason, asset.name) for asset in assets)
+
+
+def _by_words(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+    """(words, name) pairs as (all names of the same words, the words), in order of appearance."""
     names: dict[str, list[str]] = {}
-    for asset in assets:
-        names.setdefault(clean(asset.reason), []).append(shorten(clean(asset.name), 60))
-    return tuple(("; ".join(group), reason) for reason, group in names.items())
+    for said, name in pairs:
+        names.setdefault(clean(said), []).append(shorten(clean(name), 60))
+    return tuple(("; ".join(group), said) for said, group in names.items())
+
+
+def conditional(plan: Plan) -> list[AssetPlan]:
+    """The assets with a coat planned where gel is right only on a condition."""
+    return [one for one in plan.assets if one.suitability is Fit.ONLY_IF and one.mix_m3 > 0]
+
+
+def conditions(plan: Plan) -> tuple[tuple[str, str], ...]:
+    """On which conditions the planned coats may be laid: the names that share one, and it."""
+    return _by_words((said, one.name) for one in conditional(plan) for said in one.conditions)
+
+
+def conditional_words(plan: Plan) -> str:
+    """Where gel is right only on a condition, for a plan's first page; empty when nowhere."""
+    names = [shorten(clean(asset.name), 60) for asset in conditional(plan)]
+    if not names:
+        return ""
+    told = ", ".join(names)
+    return f"Gel only if a condition is met, which the asset's sheet tells: {told}."
 
 
 def tally(plan: Plan) -> list[tuple[str, int]]:

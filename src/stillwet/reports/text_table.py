@@ -11,6 +11,8 @@ from stillwet.reports.plan_rows import (
     PlanRow,
     SourceLine,
     asset_rows,
+    conditional,
+    conditions,
     crew_lines,
     findings,
     load_lines,
@@ -49,6 +51,7 @@ def plan_text(plan: Plan, units: str) -> str:
         _heading(plan),
         _findings(plan),
         table_text(plan, units) + fill(untested_words(plan)),
+        _conditions(plan),
         _pairs("LOAD LIST", load_lines(plan, units)) + _crews(plan, units),
         _pairs("WEATHER", weather_lines(plan, units)),
         _bullets("WARNINGS", plan.warnings),
@@ -77,6 +80,16 @@ def _findings(plan: Plan) -> list[str]:
         for names, reason in found.reasons:
             lines += fill(f"{names}: {reason}", first="  - ", rest="    ")
     return lines
+
+
+def _conditions(plan: Plan) -> list[str]:
+    told = [
+        line
+        for names, said in conditions(plan)
+        for line in fill(f"{names}: {said}", first="  - ", rest="    ")
+    ]
+    head = f"GEL ONLY IF ({len(conditional(plan))} of {len(plan.assets)})"
+    return [head, *told] if told else []
 
 
 def table_text(plan: Plan, units: Units) -> list[str]:

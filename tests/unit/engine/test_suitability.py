@@ -243,6 +243,17 @@ def test_the_plan_and_the_verdicts_agree() -> None:
     assert severities == sorted(severities, reverse=True)
     assert {one.rule_id for one in answer.findings} == {"mixing_and_cleaning", "no_map_of_waters"}
     assert all(one.scope is not Scope.JOB for place in answer.places for one in place.findings)
+    verdicts = {place.id: place.fit for place in answer.places}
+    assert {asset.asset_id: asset.suitability for asset in plan.assets} == verdicts
+
+
+def test_the_plan_carries_the_conditions() -> None:
+    """Only if: the conditions with their sources; plainly fine or forbidden: none."""
+    near = _house(streams_m=(CREEK,), local=LocalRules(ground_buffer_m=10.0))
+    assert near.suitability is Fit.ONLY_IF
+    assert any("16 m (51 ft) from a waterway" in said for said in near.conditions)
+    held = _house(assets=(make_asset(released=False),))
+    assert (held.suitability, held.conditions) == (Fit.DO_NOT, ())
 
 
 def test_what_is_forbidden_does_not_set_the_mix() -> None:

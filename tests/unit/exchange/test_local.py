@@ -74,7 +74,11 @@ def test_faults_come_together(tmp_path: Path) -> None:
     text = f"{JOB}\n[local]\nground_buffer = 5\nwind_limit = 5\n[[well]]\nlatitude = 39.7\n"
     found = messages(tmp_path, job=text)
     assert len(found) == 3
-    told = ("ground_buffer: wanted a unit", "wind_limit: wanted a unit", "position: wanted latitude")
+    told = (
+        "ground_buffer: wanted a unit",
+        "wind_limit: wanted a unit",
+        "position: wanted latitude",
+    )
     for words in told:
         assert sum(words in message for message in found) == 1
 

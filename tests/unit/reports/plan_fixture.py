@@ -19,6 +19,7 @@ from stillwet.domain.plan import (
     Verdict,
     WeatherSummary,
 )
+from stillwet.domain.suitability import Fit
 
 HOUR = 3600.0
 START = 1912939200.0  # 2030-08-14T06:00-06:00
@@ -222,7 +223,19 @@ def _asset_plan(number: int, draft: Draft) -> AssetPlan:
         inputs=_asset_inputs(draft),
         fire_bearing_deg=None if draft.kind == "tree" else 235.0,
         note="Propane cylinder on the north side" if draft.name == "Ranch house" else "",
+        suitability=_suitability(draft),
+        conditions=(CONDITION,) if draft.name == NEAR_WATER else (),
     )
+
+
+NEAR_WATER = "Pump house"
+CONDITION = "40 m (131 ft) from a waterway. Only if no runoff can reach it. (local rule)"
+
+
+def _suitability(draft: Draft) -> Fit:
+    if draft.name == NEAR_WATER:
+        return Fit.ONLY_IF
+    return Fit.DO_NOT if draft.verdict is N else Fit.USE
 
 
 def _load(assets: tuple[AssetPlan, ...]) -> Load:

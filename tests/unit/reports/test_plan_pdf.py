@@ -118,6 +118,19 @@ def test_card_without_a_coat_says_so_and_asks_for_no_spraying() -> None:
     assert _flat("All faces coated") not in card
 
 
+def test_suitability_stands_on_the_cover_and_on_the_cards() -> None:
+    """Page one names where gel is only right on a condition; each card says its own verdict."""
+    pages = _pages(_pdf())
+    assert _flat("Gel only if a condition is met") in pages[0] + pages[1]
+    for lead, words in (
+        ("5pumphouse", "only if: the conditions stand under the cautions"),
+        ("3latticetower14", "no: lay no gel here"),
+        ("7ranchhouse", "yes, by the rules asked"),
+    ):
+        card = next(page for page in pages if page.startswith(lead))
+        assert _flat(words) in card
+
+
 def test_metric_sheets_speak_metric_on_a4() -> None:
     """A4 is 595 x 842 pt (ISO 216); litres and millimetres on the card."""
     pdf = _pdf("metric", "a4")

@@ -11,7 +11,7 @@ from stillwet.domain.plan import Plan, Verdict
 from stillwet.reports.text_table import WIDTH, plan_text
 from stillwet.reports.words import Units
 
-from .plan_fixture import HOUR, make_plan, rename
+from .plan_fixture import CONDITION, HOUR, NEAR_WATER, make_plan, rename
 
 ODD_NAMES = {
     0: "A very long name " * 12,
@@ -117,3 +117,11 @@ def test_all_hold_says_nothing_of_failure() -> None:
     text = plan_text(replace(plan, assets=good), Units.US)
     assert "NOT" not in text.split("LOAD LIST", maxsplit=1)[0]
     assert "14 HOLDS" in text
+
+
+def test_conditions_of_planned_coats_are_told() -> None:
+    """Where gel is only right on a condition, name and condition stand together; not of others."""
+    text = " ".join(plan_text(make_plan(), Units.US).split())
+    assert f"GEL ONLY IF (1 of 20) - {NEAR_WATER}: {CONDITION}" in text
+    free = tuple(asset for asset in make_plan().assets if asset.name != NEAR_WATER)
+    assert "GEL ONLY IF" not in plan_text(replace(make_plan(), assets=free), Units.US)

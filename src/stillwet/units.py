@@ -224,7 +224,7 @@ def read_quantity(
                 f"a unit after the number ({names_of(dimension)})",
                 shown(text),
                 place,
-                f'write it as "{shown(value)} unit"',
+                f'write it as "{value:g} unit"',
             )
         )
     return to_si(value, label, dimension=dimension, field=field, place=place)

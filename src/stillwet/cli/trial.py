@@ -109,7 +109,7 @@ def add(
     talk.note(
         f"the row is sound; nothing written to {trials}"
         if dry_run
-        else f"added to {trials}: {count} trials there now"
+        else f"added to {trials}: {count} {'trial' if count == 1 else 'trials'} there now"
     )
 
 

@@ -126,8 +126,9 @@ class NextTrial:
     temperature_k: float
     age_s: float
     method: str
-    reading: tuple[float, float]  # 90 % band of what will be read
+    reading: tuple[float, float]  # 90 % band of what will be written down
     reading_unit: str
+    tool: float | None  # height of the cylinder [m], or volume poured or let out [m3]
     width_now: float
     width_expected: float
     reason: str

@@ -23,6 +23,7 @@ from stillwet.evidence.curve_model import (
 from stillwet.evidence.readings import (
     ERRORS,
     SLIDE_M,
+    SLOUGH_S,
     Attempt,
     Method,
     Point,
@@ -35,7 +36,6 @@ from stillwet.physics.product_types import ProductType
 Array = NDArray[np.float64]
 
 BAND = (0.05, 0.95)
-SLOUGH_S = 600.0  # a coat is watched for ten minutes
 _MEMBERS, _OUTCOMES = 768, 48
 _CHUNK = 16  # attempts weighed at a time: keeps the arrays small
 

@@ -33,6 +33,7 @@ Array = NDArray[np.float64]
 MIX_DENSITY_KG_M3 = 1000.0
 QUART_M3 = 0.946352946e-3
 SLIDE_M = 0.05  # a coat has visibly slid, untested default 20 to 100 mm
+SLOUGH_S = 600.0  # a coat is watched for ten minutes
 # Shear rate that a funnel's viscosity belongs to: untested default, 200 to 1000 1/s. Not knowing it
 # adds 0.3 to the error of the relation itself: half a natural decade times 1 - n of about 0.6.
 FUNNEL_RATE_1_S = 500.0

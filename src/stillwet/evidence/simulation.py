@@ -13,16 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.domain.products import RatioBasis
-from stillwet.domain.trials import (
-    Coupon,
-    Funnel,
-    Reading,
-    Slump,
-    Spread,
-    Trial,
-    Viscosity,
-    YieldEstimate,
-)
+from stillwet.domain.trials import Trial
 from stillwet.evidence.curve_model import (
     TAILS,
     CurveMembers,
@@ -33,10 +24,9 @@ from stillwet.evidence.curve_model import (
 )
 from stillwet.evidence.readings import (
     ERRORS,
-    MIX_DENSITY_KG_M3,
     NOTHING,
-    QUART_M3,
     SLIDE_M,
+    SLOUGH_S,
     Attempt,
     Method,
     Point,
@@ -44,13 +34,11 @@ from stillwet.evidence.readings import (
     floor_of,
     mixes_of,
 )
-from stillwet.physics import funnel
+from stillwet.evidence.written import reading_of
 from stillwet.physics.product_types import ProductType
 
 Array = NDArray[np.float64]
 
-CYLINDER_M = 0.08
-SPREAD_M3 = 1e-3
 _WALL_DEG = 90.0
 
 
@@ -77,7 +65,7 @@ def take_reading(truth: Truth, attempt: Attempt, *, name: str, seed: int) -> Tri
     method = attempt.method
     row = [attempt.ratio, attempt.hardness_kg_m3, attempt.temperature_k, attempt.age_s]
     mix = mixes_of(np.array([row]))
-    slide = SLIDE_M / 600.0 if method is Method.SLOUGH else 0.0
+    slide = SLIDE_M / SLOUGH_S if method is Method.SLOUGH else 0.0
     point = Point(name, 0, method, 0.0, tilt_deg=_WALL_DEG, slide_speed_m_s=slide)
     strength = strength_of(truth.members, mix)
     value = float(predicted(truth.members, Points(mix, (point,)), strength)[0, 0])
@@ -99,40 +87,8 @@ def take_reading(truth: Truth, attempt: Attempt, *, name: str, seed: int) -> Tri
         hardness_kg_m3=attempt.hardness_kg_m3,
         water_temperature_k=attempt.temperature_k,
         age_s=attempt.age_s,
-        readings=(_reading(method, seen),),
+        readings=(reading_of(method, seen),),
     )
-
-
-def _reading(method: Method, seen: float) -> Reading:
-    """What is written down so that the published relation gives ``seen`` back."""
-    match method:
-        case Method.YIELD:
-            return YieldEstimate(min(seen, 2000.0))
-        case Method.SLUMP:
-            sunk = funnel.slump_pashias(
-                yield_pa=seen, density_kg_m3=MIX_DENSITY_KG_M3, height_m=CYLINDER_M
-            )
-            return Slump(float(sunk), CYLINDER_M)
-        case Method.SPREAD:
-            unit = funnel.yield_from_spread_roussel(
-                volume_m3=SPREAD_M3, diameter_m=1.0, density_kg_m3=MIX_DENSITY_KG_M3
-            )
-            return Spread(float(np.clip((unit / seen) ** 0.2, 0.01, 2.0)), SPREAD_M3)
-        case Method.COUPON:
-            return Coupon(float(np.clip(seen / _unit_stress(), 0.01, 50.0)), _WALL_DEG)
-        case Method.SLOUGH:
-            coat = float(np.clip(seen / _unit_stress(), 0.01, 50.0))
-            return Coupon(coat, _WALL_DEG, slough_s=600.0)
-        case Method.SPINDLE:
-            return Viscosity(float(np.clip(seen, 1e-4, 100.0)))
-        case Method.FUNNEL:
-            return Funnel(
-                float(np.clip(25.0 + seen * 1e6 / MIX_DENSITY_KG_M3, 25.1, 3600)), QUART_M3
-            )
-
-
-def _unit_stress() -> float:
-    return float(funnel.yield_from_tilt(coat_kg_m2=1.0, tilt_deg=_WALL_DEG))
 
 
 def attempts_over_label(

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from statistics import fmean
 
 import numpy as np
 
@@ -40,13 +41,13 @@ from stillwet.evidence.next_trial import (
     reason_for,
 )
 from stillwet.evidence.readings import Method
+from stillwet.evidence.written import number_of, reading_of, tool_of
 from stillwet.physics import rheology
 from stillwet.physics.product_types import ProductType, product_type
 
 MOST_OVER_LABEL = 1.5  # times the label's upper end: nobody mixes more
 SIMPLE = (Method.COUPON, Method.SLUMP, Method.FUNNEL)  # what a board, a pipe and a funnel can do
 _WELL_SWOLLEN = 0.95
-_WARMTH_STEP_K = 5.0
 _MIDDLING_KG_M3 = 0.1  # hardness asked about where no water was named
 _SHOWN = 3  # proposals
 _YIELD_RATIOS = 5
@@ -157,12 +158,16 @@ def accept(
 
 
 def _waters_of(records: Sequence[TrialRecord]) -> tuple[Water, ...]:
-    """The waters tried, to 1 mg/L and 5 K, hardest first; a middling one where none was."""
-    seen = {
-        (round(one.hardness_kg_m3, 3), _WARMTH_STEP_K * round(one.water_temperature_k / 5.0))
-        for one in mixes(records)
-    }
-    found = tuple(Water(hardness, warm) for hardness, warm in sorted(seen, reverse=True))
+    """The waters tried, to 1 mg/L, hardest first, each as warm as its trials were on the mean.
+
+    A middling one where none was.
+    """
+    warmth: dict[float, list[float]] = {}
+    for one in mixes(records):
+        warmth.setdefault(round(one.hardness_kg_m3, 3), []).append(one.water_temperature_k)
+    found = tuple(
+        Water(hardness, fmean(warm)) for hardness, warm in sorted(warmth.items(), reverse=True)
+    )
     return found or (Water(_MIDDLING_KG_M3),)
 
 
@@ -281,15 +286,20 @@ def _proposals(
 
 
 def _next_trial(one: Proposal, question: Question) -> NextTrial:
-    flows = one.attempt.method in (Method.SPINDLE, Method.FUNNEL)
+    ends = [
+        number_of(reading_of(one.attempt.method, value))
+        for value in (one.reading_low, one.reading_high)
+    ]
+    low, high = sorted(value for value, _ in ends)  # a stiffer mix sinks and spreads less
     return NextTrial(
         ratio=one.attempt.ratio,
         hardness_kg_m3=one.attempt.hardness_kg_m3,
         temperature_k=one.attempt.temperature_k,
         age_s=one.attempt.age_s,
         method=one.attempt.method.value,
-        reading=(one.reading_low, one.reading_high),
-        reading_unit="Pa s" if flows else "Pa",
+        reading=(low, high),
+        reading_unit=ends[0][1],
+        tool=tool_of(one.attempt.method),
         width_now=one.width_now,
         width_expected=one.width,
         reason=reason_for(one, question),

@@ -5,6 +5,7 @@ from __future__ import annotations
 import difflib
 from collections.abc import Iterable, Iterator
 from contextlib import contextmanager
+from dataclasses import replace
 
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -28,12 +29,18 @@ class Findings:
             self._remarks.append(remark)
 
     @contextmanager
-    def catching(self) -> Iterator[None]:
-        """Gather the faults of what runs inside instead of letting them stop the reading."""
+    def catching(self, place: str = "") -> Iterator[None]:
+        """Gather the faults of what runs inside instead of letting them stop the reading.
+
+        A fault that does not know its own place is given ``place``.
+        """
         try:
             yield
         except StillwetError as error:
-            self._problems.extend(error.problems)
+            self._problems.extend(
+                problem if problem.place or not place else replace(problem, place=place)
+                for problem in error.problems
+            )
 
     @property
     def count(self) -> int:

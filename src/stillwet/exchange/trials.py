@@ -178,7 +178,7 @@ def _read(rows: list[Loose], clock: Clock, kind: str | None, findings: Findings)
         if "series" in row.cells:
             coats.setdefault(str(row.cells["series"].raw).strip(), []).append(row)
             continue
-        with findings.catching():
+        with findings.catching(row.place):
             trial = _trial(Picker(row.cells, row.place, findings, clock, _defaults(number, kind)))
             if trial is not None:
                 trials.append(trial)
@@ -329,7 +329,7 @@ def _series(name: str, rows: list[Loose], clock: Clock, findings: Findings) -> D
     made = [one for one in weighings if one is not None]
     if first.failed or len(made) < len(weighings):
         return None
-    with findings.catching():
+    with findings.catching(f"{first.place}, {name}"):
         ordered = tuple(sorted(made, key=lambda one: one.when_s))
         return DryingSeries(id=name, solids_share=solids, weighings=ordered, **fixed)
     return None
@@ -345,7 +345,7 @@ def _weighing(picker: Picker) -> Weighing | None:
     mass = _coat_mass(picker)
     if picker.failed:
         return None
-    with picker.findings.catching():
+    with picker.findings.catching(picker.place):
         return Weighing(
             when_s=when,
             mass_kg_m2=mass,

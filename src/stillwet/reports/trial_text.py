@@ -21,14 +21,15 @@ from stillwet.reports.words import (
     coat,
     count_words,
     minutes,
+    number,
     percent_number,
     quantity,
     ratio,
     ratio_basis,
+    unit_label,
 )
 from stillwet.units import from_si
 
-_READS = {"Pa": "a stress of", "Pa s": "a viscosity of"}
 _SURE = 0.995  # of what is still possible: counts as all of it
 
 
@@ -191,10 +192,44 @@ def _next(report: TrialReport, units: Units) -> list[str]:
 
 def trial_sentence(one: NextTrial, report: TrialReport, units: Units) -> str:
     """What to mix, wait and read."""
-    low, high = (f"{value:.3g}" for value in one.reading)
     return (
         f"{one.method} at {ratio(one.ratio, report.ratio_basis)} in water of "
         f"{from_si(one.hardness_kg_m3, 'mg/L'):.0f} mg/L at "
         f"{quantity(one.temperature_k, 'K', units)}, {minutes(one.age_s)} or more after mixing; "
-        f"expect {_READS[one.reading_unit]} {low} to {high} {one.reading_unit}"
+        f"expect {_expected(one, units)}"
     )
+
+
+def _expected(one: NextTrial, units: Units) -> str:
+    """What will be written down, in nine cases of ten."""
+    low, high = (_written(value, one.reading_unit, units) for value in one.reading)
+    span = f"{low} to {high} {_label(one.reading_unit, units)}"
+    match one.method:
+        case "slump":
+            wide = f"{_written(one.tool or 0.0, 'm', units)} {_label('m', units)}"
+            return f"a cylinder {wide} wide and high to sink {span}"
+        case "spread":
+            return f"{quantity(one.tool, 'm3', units)} poured out to spread {span} across"
+        case "coat kept":
+            return f"{span} to stay on an upright board"
+        case "slough time":
+            return f"a coat of {span} to slide within 10 min"
+        case "funnel time":
+            return f"{span} for a quart"
+        case _:
+            return span
+
+
+_READERS = {"m": "m of a blade", "kg/m2": "kg/m2"}  # SI unit of a reading -> the reader's
+
+
+def _written(value: float, unit: str, units: Units) -> str:
+    if unit in _READERS:
+        return number(value, _READERS[unit], units)
+    return f"{from_si(value, 'cp') if unit == 'Pa s' else value:,.0f}"
+
+
+def _label(unit: str, units: Units) -> str:
+    if unit in _READERS:
+        return unit_label(_READERS[unit], units)
+    return "cP" if unit == "Pa s" else unit

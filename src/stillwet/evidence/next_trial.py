@@ -230,8 +230,8 @@ def reason_for(best: Proposal, question: Question) -> str:
         return (
             f"The 90 % band of the lowest working ratio is {now} points wide, and no single trial "
             f"is expected to narrow it by more than {100.0 * max(best.saved, 0.0):.0f} %: what is "
-            "left is the error of the readings themselves. Repeat what was done with another way "
-            "of reading, or stop here."
+            "left is the error of the readings themselves. If more is wanted, repeat what was done "
+            "with another way of reading."
         )
     return (
         f"Here what is still possible differs most: the reading is expected to bring the 90 % band "

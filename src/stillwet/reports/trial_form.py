@@ -18,7 +18,6 @@ def trial_form_bytes(*, units: str, paper: str) -> bytes:
         "length": "in" if is_us else "mm",
         "temperature": "°F" if is_us else "°C",
         "speed": "mph" if is_us else "m/s",
-        "measure": "a quart" if is_us else "a litre",
     }
     folder = resources.files("stillwet.reports").joinpath("sheets")
     names = ("trial_form.typ", "pieces.typ")

@@ -181,6 +181,10 @@ def _next(report: TrialReport, units: Units) -> list[str]:
     lines = ["TRY NEXT"]
     lines += fill(trial_sentence(best, report, units), "  - ", "    ")
     lines += fill(best.reason, "    ", "    ")
+    if report.curve is not None and not report.curve.ruling.is_accepted:
+        against = "; ".join(report.curve.ruling.against)
+        told = f"Plans do not take the fit yet ({against}). Every further trial counts towards that."
+        lines += fill(told, "    ", "    ")
     for other in others:
         told = (
             f"or {trial_sentence(other, report, units)} "

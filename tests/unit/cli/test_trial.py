@@ -54,7 +54,7 @@ def test_add_fit_and_next_work_from_typed_values(
     assert max(map(len, told.splitlines())) <= 100
     after = " ".join(told.partition("TRY NEXT")[2].split())
     assert "mm to stay on an upright board" in after or "mm wide and high to sink" in after
-    assert "is expected to bring the 90 % band" in after
+    assert "Plans do not take the fit yet (3 readings, and at least 5 are wanted)" in after
 
 
 def test_json_says_its_schema(table: Path, capsys: pytest.CaptureFixture[str]) -> None:

@@ -120,7 +120,7 @@ def test_powders_are_by_mass_where_nothing_is_said(tmp_path: Path) -> None:
         (
             "ratio,hardness,age,coat\n500 mL,0 ppm,1 h,1 mm\n",
             POWDER,
-            "ratio: wanted percent of the finished mix, got '500 mL' (t.csv, row 2); weigh a powder",
+            "percent of the finished mix, got '500 mL' (t.csv, row 2); weigh a powder",
         ),
         (
             "ratio,hardness,age,coat\n1 %,0 ppm,1 h,1 mm\n1 %,0 ppm,1 h,5\n",

@@ -183,7 +183,9 @@ def _next(report: TrialReport, units: Units) -> list[str]:
     lines += fill(best.reason, "    ", "    ")
     if report.curve is not None and not report.curve.ruling.is_accepted:
         against = "; ".join(report.curve.ruling.against)
-        told = f"Plans do not take the fit yet ({against}). Every further trial counts towards that."
+        told = (
+            f"Plans do not take the fit yet ({against}). Every further trial counts towards that."
+        )
         lines += fill(told, "    ", "    ")
     for other in others:
         told = (

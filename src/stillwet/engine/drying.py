@@ -114,14 +114,38 @@ def running_sum(time_s: Array, demand_kg_m2_s: Array) -> Drying:
 
 def job_drying(job: Job, surfaces: tuple[Surface, ...], members: Members) -> Drying:
     """The running drying demand of every face of the job, from its start past the last fire."""
-    sky = job_sky(job, members)
     by_id = {asset.id: asset for asset in job.assets}
+    return _drying(
+        job,
+        surfaces,
+        members,
+        shaded=np.array([by_id[face.asset_id].shading is Shading.SHADED for face in surfaces]),
+        sheltering=np.array([by_id[face.asset_id].sheltering for face in surfaces]),
+    )
+
+
+def typical_drying(job: Job, surfaces: tuple[Surface, ...], members: Members) -> Drying:
+    """The same for faces that stand in the open, where sun and wind reach them as forecast."""
+    count = len(surfaces)
+    shaded = np.zeros(count, dtype=np.bool_)
+    return _drying(job, surfaces, members, shaded=shaded, sheltering=np.ones(count))
+
+
+def _drying(
+    job: Job,
+    surfaces: tuple[Surface, ...],
+    members: Members,
+    *,
+    shaded: NDArray[np.bool_],
+    sheltering: Array,
+) -> Drying:
+    sky = job_sky(job, members)
     demand = face_demand(
         sky,
         job.weather,
         surfaces,
-        shaded=np.array([by_id[face.asset_id].shading is Shading.SHADED for face in surfaces]),
-        sheltering=np.array([by_id[face.asset_id].sheltering for face in surfaces]),
+        shaded=shaded,
+        sheltering=sheltering,
         albedo=job.practice.ground_albedo,
     )
     return running_sum(sky.time_s, demand)

@@ -86,7 +86,7 @@ def six_hour_gaps(found: Comparison) -> Array:
     return np.asarray(np.abs(fast / kept - 1.0).ravel())
 
 
-def _window(weather: Weather, first: int) -> Weather:
+def window_of(weather: Weather, first: int) -> Weather:
     hours = slice(first, first + HOURS_AFTER)
     cut = {
         name: value[:, hours] if name == "wall_irradiance_w_m2" else value[hours]
@@ -106,7 +106,7 @@ def coats_through(
     starts = daylight[daylight + HOURS_AFTER < weather.time_s.size][::every]
     fast, kept = [], []
     for first in starts:
-        window = _window(weather, int(first))
+        window = window_of(weather, int(first))
         summed = np.cumsum(fast_demand(window), axis=1)
         fast.append(coat.share_left(drying_share=summed / COAT_MM, exponent=exponent))
         history = film(window, coat_kg_m2=COAT_MM, exponent=exponent, skin=skin)

@@ -29,6 +29,8 @@ VERBS = (
     "crews",
     "demand",
     "keep",
+    "log",
+    "left",
     "doctor",
     "new",
     "demo",
@@ -74,6 +76,8 @@ def stillwet() -> None:
       stillwet crews my-job/job.toml --out my-job/crews
       stillwet demand my-job/job.toml --out drying.svg
       stillwet keep my-job/job.toml day.gpkg
+      stillwet log add day.gpkg check face=a1/north-wall feel=tacky by=Ash
+      stillwet left day.gpkg
       stillwet doctor day.gpkg
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.

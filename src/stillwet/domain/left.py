@@ -63,7 +63,7 @@ class Left:
     time_zone: str
     now_s: float
     faces: tuple[FaceLeft, ...]
-    not_laid: tuple[str, ...]  # names of assets that the plan coats and nobody has logged
+    not_laid: tuple[str, ...]  # assets or faces that the plan coats and nobody has logged
     washed: tuple[str, ...]  # faces whose gel has been washed off
     passed: tuple[str, ...]  # faces that the front has passed
     learned: tuple[Learned, ...]

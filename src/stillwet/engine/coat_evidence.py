@@ -126,21 +126,39 @@ class CoatModel:
 
     def likelihood(self, normal: Array, member: Whole) -> Array:
         """Log likelihood (N,) of all looks."""
-        from stillwet.physics.coat import share_left
-
         if not self._logged.looks:
             return np.zeros(member.size)
+        touched, water = self._looked_at(normal, member)
+        told = _feel_likelihood(touched, self._feel)
+        return np.asarray((told + _weight_likelihood(water, self._weighed)).sum(axis=1))
+
+    def fits(self, normal: Array, member: Whole) -> Array:
+        """How well each look (C,) agrees with what the particles say: 1 fully, 0 not at all.
+
+        The share of particles, weighted by how likely a hand is to feel that; for a weighing the
+        share that comes within three times its error.
+        """
+        touched, water = self._looked_at(normal, member)
+        chances = _feel_chances(touched, self._feel)
+        spread = np.hypot(width("weighing") * water, width("weighing_floor"))
+        is_near = np.abs(np.nan_to_num(self._weighed) - water) < 3.0 * spread
+        near = np.where(np.isnan(self._weighed), True, is_near)
+        return np.minimum(chances.mean(axis=0), near.mean(axis=0))
+
+    def _looked_at(self, normal: Array, member: Whole) -> tuple[Array, Array]:
+        """Share left where a hand touched and water left on the coupon (N, C) at each look."""
+        from stillwet.physics.coat import share_left
+
         cases, looked = self.cases(normal, member), self._look_coat
         dried = self._dried[:, member].T * cases.drying[:, looked]
         coat, exponent = cases.coat[:, looked], cases.exponent[:, None]
         touched = np.asarray(share_left(drying_share=dried / coat, exponent=exponent))
-        told = _feel_likelihood(touched, self._feel)
+        own = np.ones_like(coat)
         if self._logged.coupons:
             chosen = np.maximum(self._coupon, 0)
             own = np.exp(width("coupon") * normal[:, self._coupons_from :][:, chosen])
-            share = share_left(drying_share=dried / (coat * own), exponent=exponent)
-            told = told + _weight_likelihood(np.asarray(coat * own * share), self._weighed)
-        return np.asarray(told.sum(axis=1))
+        share = share_left(drying_share=dried / (coat * own), exponent=exponent)
+        return touched, np.asarray(coat * own * share)
 
 
 def _shared(prepared: Prepared, faces: list[int]) -> Array:
@@ -164,17 +182,24 @@ def _shared(prepared: Prepared, faces: list[int]) -> Array:
     return np.asarray(width("face_drying") * np.linalg.cholesky(together))
 
 
-def _feel_likelihood(share: Array, feel: Whole) -> Array:
-    """Log likelihood (N, C) of what hands felt; 0 where nobody touched."""
+def _feel_chances(share: Array, feel: Whole) -> Array:
+    """How likely (N, C) a hand is to feel what was told; 1 where nobody touched."""
     from scipy.special import ndtr
 
     depth = np.log(np.maximum(share, _LEAST_SHARE))
-    blur, slip = width("feel"), width("mistaken")
+    blur = width("feel")
     wet = ndtr((depth - math.log(width("wet_above"))) / blur)
     dry = ndtr((math.log(width("dry_below")) - depth) / blur)
     chances = np.stack([wet, np.maximum(1.0 - wet - dry, 0.0), dry])
     picked = np.take_along_axis(chances, np.maximum(feel, 0)[None, None, :], axis=0)[0]
-    return np.where(feel >= 0, np.log((1.0 - slip) * picked + slip / 3.0), 0.0)
+    return np.asarray(np.where(feel >= 0, picked, 1.0))
+
+
+def _feel_likelihood(share: Array, feel: Whole) -> Array:
+    """Log likelihood (N, C) of what hands felt, slips counted; 0 where nobody touched."""
+    slip = width("mistaken")
+    told = np.log((1.0 - slip) * _feel_chances(share, feel) + slip / 3.0)
+    return np.where(feel >= 0, told, 0.0)
 
 
 def _weight_likelihood(water: Array, weighed: Array) -> Array:

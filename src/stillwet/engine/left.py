@@ -3,20 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from stillwet.domain.assets import Asset
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.left import FaceLeft, Learned, Left
-from stillwet.domain.log import Entry
+from stillwet.domain.log import Entry, Feel
 from stillwet.domain.plan import Plan
 from stillwet.engine import coating
 from stillwet.engine.cautions import job_cautions
 from stillwet.engine.coat_evidence import CoatModel, member_weights
 from stillwet.engine.drying import Drying
-from stillwet.engine.log_coats import LoggedCoats, logged_coats
+from stillwet.engine.log_coats import LoggedCoats, Look, logged_coats
 from stillwet.engine.particles import COUNT, Particles, filter_particles
 from stillwet.engine.prepared import Array, Prepared
 from stillwet.engine.verdicts import CONFIDENT, EVEN, verdict_of
@@ -88,14 +88,14 @@ def _faces(
 ) -> tuple[FaceLeft, ...]:
     by_id = {asset.id: asset for asset in prepared.job.assets}
     gone = logged.washed | logged.passed
+    fits = model.fits(found.normal, found.member) if logged.looks else np.zeros(0)
     cases = model.cases(found.normal, found.member)
     rows = [
         _face(
             prepared,
             logged,
             by_id[prepared.surfaces[face].asset_id],
-            face,
-            coat,
+            (face, coat, _flags(prepared, logged, coat, fits)),
             _held(
                 prepared,
                 face,
@@ -153,16 +153,20 @@ def _held(
 
 
 def _face(
-    prepared: Prepared, logged: LoggedCoats, asset: Asset, face: int, coat: int, held: _Held
+    prepared: Prepared,
+    logged: LoggedCoats,
+    asset: Asset,
+    which: tuple[int, int, tuple[str, ...]],
+    held: _Held,
 ) -> FaceLeft:
+    face, coat, flags = which
     laid, surface = logged.coats[coat], prepared.surfaces[face]
     low, middle, high = (float(value) for value in np.quantile(held.left, _BAND))
     coat_middle = float(np.median(held.coat))
     times = {share: _when(held.hold_s, share) for share in (0.05, 1.0 - CONFIDENT, EVEN, 0.95)}
     unchecked = _unchecked(prepared, face, laid.coat_kg_m2, laid.laid_s, laid.ratio)
     chance = float(held.is_enough.mean())
-    rained = any(s.seen.rain and s.when_s >= laid.laid_s for s in logged.sightings)
-    return FaceLeft(
+    row = FaceLeft(
         surface_id=surface.id,
         asset_id=asset.id,
         asset_name=asset.name,
@@ -185,11 +189,43 @@ def _face(
         chance=chance,
         verdict=verdict_of(chance),
         checks=sum(look.coat == coat for look in logged.looks),
-        flags=(RAINED,) if rained else (),
+        flags=flags,
     )
+    return _as_found_dry(row, _last_feel(logged, coat)) if DRY in flags else row
 
 
+def _as_found_dry(row: FaceLeft, look: Look | None) -> FaceLeft:
+    """A coat that a hand found dry counts as none, whatever is reckoned."""
+    assert look is not None
+    times = ("hold_90_s", "hold_50_s", "hold_low_s", "hold_high_s")
+    until = {name: min(getattr(row, name), look.when_s) for name in times}
+    gone = replace(row, left_kg_m2=0.0, left_low_kg_m2=0.0, share_left=0.0)
+    return replace(gone, **until, chance=0.0, verdict=verdict_of(0.0))
+
+
+DRY = "found dry: it counts as none until a fresh coat is laid or a later check finds it wet"
+ODD = "its checks do not fit what is reckoned from coat and weather: look again"
 RAINED = "rain since it was laid: what is left is not known, look at it"
+EARLY = "laid before the forecast begins: its drying until then is not counted, look at it"
+_LEAST_FIT = 0.05
+
+
+def _flags(prepared: Prepared, logged: LoggedCoats, coat: int, fits: Array) -> tuple[str, ...]:
+    """What a person has to know of one coat beside the numbers."""
+    laid_s, last = logged.coats[coat].laid_s, _last_feel(logged, coat)
+    looks = [number for number, look in enumerate(logged.looks) if look.coat == coat]
+    found = {
+        DRY: last is not None and last.feel is Feel.DRY,
+        ODD: any(fits[number] < _LEAST_FIT for number in looks),
+        RAINED: any(s.seen.rain and s.when_s >= laid_s for s in logged.sightings),
+        EARLY: laid_s < prepared.drying.time_s[0],
+    }
+    return tuple(flag for flag, is_so in found.items() if is_so)
+
+
+def _last_feel(logged: LoggedCoats, coat: int) -> Look | None:
+    touched = [look for look in logged.looks if look.coat == coat and look.feel is not None]
+    return max(touched, key=lambda look: look.when_s) if touched else None
 
 
 def _when(times_s: Array, share: float) -> float:
@@ -236,9 +272,17 @@ def _band(values: Array) -> tuple[float, float, float]:
 
 
 def _not_laid(prepared: Prepared, plan: Plan, logged: LoggedCoats) -> tuple[str, ...]:
-    """Assets with a planned coat of which no face has been logged."""
-    touched = {prepared.surfaces[coat.face].asset_id for coat in logged.coats}
-    return tuple(a.name for a in plan.assets if a.mix_m3 > 0 and a.asset_id not in touched)
+    """What the plan coats and nobody has logged: whole assets by name, else face by face."""
+    laid = {prepared.surfaces[coat.face].id for coat in logged.coats}
+    found: list[str] = []
+    for asset in plan.assets:
+        planned = [face.surface for face in asset.surfaces if face.coat_kg_m2 > 0.0]
+        lacking = [face for face in planned if face.id not in laid]
+        if lacking and len(lacking) == len(planned):
+            found.append(asset.name)
+        else:
+            found += [f"{asset.name}, {face.label}" for face in lacking]
+    return tuple(found)
 
 
 def _labels(prepared: Prepared, faces: frozenset[int], names: dict[str, str]) -> tuple[str, ...]:

@@ -178,7 +178,7 @@ def _log(job_file: JobFile, job: Job, faces: tuple[Surface, ...], log: Log) -> I
         yield Finding("orphans", Grade.NOTE, words, "merge the other device's log")
     if judged.contested:
         words = f"{len(judged.contested)} entries lost to another correction of the same account"
-        yield Finding("log", Grade.NOTE, words, "stillwet log JOB.gpkg show --all lists them")
+        yield Finding("log", Grade.NOTE, words, "stillwet log show JOB.gpkg --all lists them")
 
 
 def _names(entry: Entry) -> set[str]:

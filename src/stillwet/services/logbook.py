@@ -1,0 +1,190 @@
+"""Use case: the field log of a job file: entries added, listed, followed, and merged."""
+
+from __future__ import annotations
+
+import uuid
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stillwet.domain.log import Entry
+from stillwet.domain.log_merge import Log, Standing, standing
+from stillwet.errors import Problem, StillwetError
+from stillwet.services.clock import moment_s
+
+if TYPE_CHECKING:
+    from stillwet.domain.job import Job
+    from stillwet.exchange.log_entry import Here
+    from stillwet.store.log_table import Receipt
+
+_SLACK_S = 300.0  # clocks in the field differ by minutes
+
+
+@dataclass(frozen=True, slots=True)
+class Logged:
+    """One entry that was handed in, and what became of it."""
+
+    entry: Entry
+    receipt: Receipt
+
+
+@dataclass(frozen=True, slots=True)
+class Merged:
+    """What merging another log brought: how many were new, known, and at odds with another."""
+
+    kept: int
+    here: int
+    conflicts: int
+
+    def text(self) -> str:
+        """The counts in a sentence."""
+        words = f"{self.kept} new, {self.here} here already"
+        return words if not self.conflicts else f"{words}, {self.conflicts} at odds with another"
+
+
+@dataclass(frozen=True, slots=True)
+class Shown:
+    """A log, ready to be shown."""
+
+    job: Job
+    judged: Standing
+    units: str
+    is_all: bool
+
+    def text(self) -> str:
+        """The entries that stand, oldest first; with all, those corrected and at odds as well."""
+        from stillwet.reports.log_text import log_text
+
+        return log_text(self.judged, self.job.time_zone, _names(self.job), self.units, self.is_all)
+
+    def json_text(self) -> str:
+        """The same as JSON (schema stillwet.log/1)."""
+        from stillwet.exchange.clock import read_zone
+        from stillwet.exchange.log_entry import entry_to_json
+        from stillwet.reports.log_json import log_json_text
+
+        clock = read_zone(self.job.time_zone, field="time_zone", place="")
+        return log_json_text(
+            self.job.name, self.judged, lambda entry: entry_to_json(entry, clock)
+        ).rstrip("\n")
+
+
+def add_entries(path: Path, entries: Iterable[Entry]) -> tuple[Receipt, ...]:
+    """Add entries to the log of a job file; a receipt for each, in order.
+
+    When this returns, the disk has them. Handing them in again changes nothing. An entry under an
+    id that stands for another account is kept beside it and told as a conflict.
+    """
+    from stillwet.store import log_table
+    from stillwet.store.job_file import open_job_file
+
+    with open_job_file(path, now_s=moment_s(None)) as job_file:
+        return log_table.add_entries(job_file, entries)
+
+
+def entries_after(path: Path, row: int) -> tuple[tuple[int, Entry], ...]:
+    """Entries that came in after a row, each with its row: ask again with the last one's."""
+    from stillwet.store import log_table
+    from stillwet.store.job_file import open_job_file
+
+    with open_job_file(path, now_s=moment_s(None)) as job_file:
+        return log_table.entries_after(job_file, row)
+
+
+def log_of(path: Path) -> Log:
+    """Every entry of a job file."""
+    return frozenset(entry for _row, entry in entries_after(path, 0))
+
+
+def here_of(job: Job, now_s: float) -> Here:
+    """Where words about this job are read: its zone, and the names it knows."""
+    from stillwet.exchange.clock import read_zone
+    from stillwet.exchange.log_entry import Here
+    from stillwet.exchange.log_fields import Places
+    from stillwet.services.keeping import faces_of_job
+
+    faces: dict[str, tuple[str, ...]] = {asset.id: () for asset in job.assets}
+    for face in faces_of_job(job):
+        faces[face.asset_id] += (face.id,)
+    names = {asset.id: asset.name for asset in job.assets}
+    places = Places(faces, names, tuple(crew.id for crew in job.crews))
+    clock = read_zone(job.time_zone, field="time_zone", place="")
+    return Here(now_s, clock, places)
+
+
+def write_entry(
+    path: Path,
+    given: Mapping[str, object],
+    *,
+    now_s: float,
+    is_dry: bool = False,
+) -> Logged:
+    """Add one entry told in words ("coat": "1/8 in"); its id is made here where none is given.
+
+    Names of faces, assets and crews must be the job's, and it must not be about the future; an
+    entry to be corrected or withdrawn must be in the log. With ``is_dry`` nothing is written.
+    Raises StillwetError with every problem.
+    """
+    from stillwet.exchange.log_entry import read_entry
+    from stillwet.services.keeping import read_kept_job
+    from stillwet.store.log_table import Receipt
+
+    job = read_kept_job(path)
+    here = here_of(job, now_s)
+    whole = {"id": str(uuid.uuid4()), **given}
+    known = {entry.id for entry in log_of(path)}
+    whole["replaces"] = _whole_id(whole.get("replaces"), known)
+    entry = read_entry(whole, here)
+    _need_past(entry, job, now_s)
+    receipt = Receipt.KEPT if is_dry else add_entries(path, [entry])[0]
+    return Logged(entry, receipt)
+
+
+def merge_log(path: Path, other: Path) -> Merged:
+    """Take in all entries of another job file; that one is only read."""
+    from stillwet.store.job_file import look_into
+    from stillwet.store.log_table import Receipt, load_log
+
+    with look_into(other) as there:
+        entries = load_log(there)
+    receipts = add_entries(path, sorted(entries, key=lambda one: (one.written_s, one.id)))
+    return Merged(
+        kept=receipts.count(Receipt.KEPT),
+        here=receipts.count(Receipt.HERE),
+        conflicts=receipts.count(Receipt.CONFLICT),
+    )
+
+
+def show_log(path: Path, *, units: str = "us", is_all: bool = False) -> Shown:
+    """The log of a job file as it stands."""
+    from stillwet.services.keeping import read_kept_job
+
+    return Shown(read_kept_job(path), standing(log_of(path)), units, is_all)
+
+
+def _whole_id(begun: object, known: set[str]) -> object:
+    """The id of the entry in the log that begins like this; the text itself is refused if none."""
+    if begun is None:
+        return None
+    found = sorted(name for name in known if name.startswith(str(begun).strip().lower()))
+    if len(found) == 1:
+        return found[0]
+    got = f"{str(begun)!r}, which {len(found) or 'no'} entries have"
+    hint = "stillwet log show JOB.gpkg --all lists them"
+    raise StillwetError(Problem("replaces", "the id of one entry of the log", got, hint=hint))
+
+
+def _need_past(entry: Entry, job: Job, now_s: float) -> None:
+    if entry.when_s <= now_s + _SLACK_S:
+        return
+    from stillwet.reports.local_time import LocalClock
+
+    clock = LocalClock(job.time_zone)
+    got = clock.full(entry.when_s)
+    wanted = f"a moment that has been; now is {clock.full(now_s)}"
+    raise StillwetError(Problem("when", wanted, got))
+
+
+def _names(job: Job) -> dict[str, str]:
+    return {asset.id: asset.name for asset in job.assets}

@@ -143,7 +143,7 @@ class CoatModel:
         spread = np.hypot(width("weighing") * water, width("weighing_floor"))
         is_near = np.abs(np.nan_to_num(self._weighed) - water) < 3.0 * spread
         near = np.where(np.isnan(self._weighed), True, is_near)
-        return np.minimum(chances.mean(axis=0), near.mean(axis=0))
+        return np.asarray(np.minimum(chances.mean(axis=0), near.mean(axis=0)))
 
     def _looked_at(self, normal: Array, member: Whole) -> tuple[Array, Array]:
         """Share left where a hand touched and water left on the coupon (N, C) at each look."""

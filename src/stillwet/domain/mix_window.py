@@ -187,6 +187,7 @@ class MixWindow:
     asset_name: str  # empty: the whole job
     product_name: str
     product_type: str
+    curve_basis: str  # where the yield stress at each ratio comes from
     ratio_basis: str
     label_low: float
     label_high: float

@@ -21,6 +21,26 @@ class RatioBasis(StrEnum):
 
 
 @dataclass(frozen=True, slots=True)
+class CurveDraw:
+    """One of the flow curves that a crew's trials leave possible, each as likely as the next.
+
+    Its numbers (those of physics/rheology) belong together: never mix those of two draws.
+    """
+
+    coefficient_pa: float
+    threshold: float
+    exponent: float
+    hardness_half_kg_m3: float
+    hardness_exponent: float
+    temperature_slope_per_k: float
+    hydration_time_s: float
+    consistency_pa_s: float  # at the threshold
+    consistency_exponent: float
+    flow_index: float
+    adhesion_pa: float
+
+
+@dataclass(frozen=True, slots=True)
 class Product:
     """A concentrate as its label and the crew's trials describe it. Ratios are fractions.
 
@@ -45,6 +65,7 @@ class Product:
     cost_per_pack_usd: float
     basis: Mapping[str, Basis] = field(default_factory=dict)
     delivery: frozenset[Delivery] = frozenset()  # what the label names; empty: not told
+    curves: tuple[CurveDraw, ...] = ()  # from trials that a plan took; empty: no such trial
 
     def __post_init__(self) -> None:
         need_text("id", self.id)

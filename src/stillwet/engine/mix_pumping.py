@@ -8,11 +8,11 @@ from numpy.typing import NDArray
 from stillwet.domain.gear import Gear
 from stillwet.domain.mix_window import FlowAtNozzle, Wall, WallKind
 from stillwet.domain.products import Crew
-from stillwet.engine.mix_draws import BAND, MixDraws, effective_at, flow_at
-from stillwet.engine.mixing import MIX_DENSITY_KG_M3, yield_at
+from stillwet.engine.mix_draws import BAND, MixDraws, flow_at, with_middle
+from stillwet.engine.mixing import MIX_DENSITY_KG_M3
 from stillwet.physics.hose import CoefficientSet, equivalent_tip
-from stillwet.physics.product_types import flow_curve
 from stillwet.physics.pump import HoseLay, PumpCurve, operating_point, spare_pressure
+from stillwet.physics.rheology import FlowCurve
 
 Array = NDArray[np.float64]
 
@@ -40,11 +40,11 @@ def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) ->
     at once when the pattern is tested. 0 where not even water comes, infinite where any mix does.
     """
     pump, lay = lay_of(gear)
-    factors = np.concatenate([[1.0], draws.yield_factor])
-    stiffness = np.concatenate([[1.0], draws.consistency_factor])
+    every = with_middle(draws)
+    count = 1 + draws.adhesion_pa.size
 
     def comes(ratio: Array) -> NDArray[np.bool_]:
-        flow = flow_at(draws, ratio, factors, stiffness)
+        flow = flow_at(every, ratio)
         spare = spare_pressure(
             flow_m3_s=crew.spray_flow_m3_s,
             pump=pump,
@@ -57,13 +57,13 @@ def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) ->
         )
         return np.asarray(np.asarray(spare) >= 0.0)
 
-    low, high = np.zeros(factors.size), np.full(factors.size, _RICHEST)
+    low, high = np.zeros(count), np.full(count, _RICHEST)
     always, never = comes(high), ~comes(low)
     steps = np.linspace(0.0, 1.0, _POINTS)[:, None]
     for _ in range(_ROUNDS):
         tried = low + steps * (high - low)
         good = np.maximum(np.sum(comes(tried), axis=0), 1)  # the poorest of them comes
-        columns = np.arange(factors.size)
+        columns = np.arange(count)
         low, high = tried[good - 1, columns], tried[np.minimum(good, _POINTS - 1), columns]
     ratio = np.where(always, np.inf, np.where(never, 0.0, low))
     return Wall(
@@ -77,12 +77,11 @@ def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) ->
 def flows_at(draws: MixDraws, gear: Gear, ratio: float) -> tuple[FlowAtNozzle, ...]:
     """What leaves the nozzle at a ratio, by both sets of hose coefficients, the middle mix."""
     pump, lay = lay_of(gear)
-    at = np.array([ratio])
-    gel = flow_curve(
-        kind=draws.kind,
-        yield_pa=float(yield_at(draws.mix, at)[0]),
-        effective_ratio=float(effective_at(draws.mix, at)[0]),
-        temperature_k=draws.mix.curve["temperature_k"],
+    middle = flow_at(draws.middle, np.array(ratio))
+    gel = FlowCurve(
+        yield_pa=float(middle.yield_pa),
+        consistency_pa_s=float(middle.consistency_pa_s),
+        index=float(middle.index),
         density_kg_m3=MIX_DENSITY_KG_M3,
     )
     points = [(which, operating_point(pump=pump, lay=lay, gel=gel, which=which)) for which in SETS]

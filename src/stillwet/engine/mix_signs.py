@@ -58,8 +58,8 @@ def signs_at(draws: MixDraws, ratio: float) -> tuple[Sign, ...]:
     """What field tests of a finished mix at this ratio should show, middle and 90 % range."""
     from stillwet.physics.funnel import slump_pashias, spindle_viscosity
 
-    flow = flow_at(draws, np.array([ratio]), draws.yield_factor, draws.consistency_factor)
-    middle = flow_at(draws, np.array([ratio]), np.ones(1), np.ones(1))
+    at = np.array([ratio])
+    flow, middle = flow_at(draws.members, at), flow_at(draws.middle, at)
 
     def both(read: str) -> tuple[Array, Array]:
         found = []
@@ -86,7 +86,7 @@ def signs_at(draws: MixDraws, ratio: float) -> tuple[Sign, ...]:
                 )
         return found[0], found[1]
 
-    coats = cling_at(draws, 90.0, np.array([ratio]))[0]
+    coats = cling_at(draws.members, 90.0, at, draws.adhesion_pa)[0]
     return (
         _sign("thickest coat that stands on an upright board", (np.median(coats), coats), "kg/m2"),
         _sign("slump of a cylinder 4 in (10 cm) high and wide", both("slump"), "m"),

@@ -12,7 +12,7 @@ from stillwet.domain.mix_window import AssetWindow, FaceWindow, Wall, WallKind
 from stillwet.domain.plan import AssetPlan, SurfacePlan, Verdict
 from stillwet.domain.products import Product
 from stillwet.engine.coating import round_coat_up
-from stillwet.engine.mix_draws import BAND, MixDraws, ratio_at
+from stillwet.engine.mix_draws import BAND, Curve, MixDraws, ratio_at
 from stillwet.engine.mixing import MIX_DENSITY_KG_M3
 
 Array = NDArray[np.float64]
@@ -79,8 +79,8 @@ def counted_walls(job: Job, plans: tuple[AssetPlan, ...], draws: MixDraws) -> tu
     coats = np.array([wanted_coat(job, face) for face in faces])
     tilts = np.array([face.surface.tilt_deg for face in faces])
     adhesion = np.array(draws.mix.adhesion_pa)
-    lower = _ratios(draws, _leanest_pa(coats / draws.mix.keep, tilts, adhesion))
-    upper = _ratios(draws, _stiffest_pa(coats / draws.mix.keep, tilts, adhesion))
+    lower = _ratios(draws.middle, _leanest_pa(coats / draws.mix.keep, tilts, adhesion))
+    upper = _ratios(draws.middle, _stiffest_pa(coats / draws.mix.keep, tilts, adhesion))
     product = job.product
     return (
         max(product.ratio_low, float(lower.max(initial=0.0))),
@@ -110,7 +110,7 @@ def cling_wall(draws: MixDraws, coat_kg_m2: float, tilt_deg: float) -> Wall:
     """Leanest ratio that keeps a coat. Counted with the plan's safety; its band has none."""
     coat, tilt = np.array([coat_kg_m2]), np.array([tilt_deg])
     counted = _leanest_pa(coat / draws.mix.keep, tilt, np.array([draws.mix.adhesion_pa]))
-    members = _leanest_pa(coat, tilt, draws.adhesion_pa) / draws.yield_factor
+    members = _leanest_pa(coat, tilt, draws.adhesion_pa)
     return _wall(WallKind.CLING, draws, counted, members)
 
 
@@ -118,7 +118,7 @@ def fall_wall(draws: MixDraws, coat_kg_m2: float, tilt_deg: float) -> Wall:
     """Richest ratio that keeps a coat: beyond it the mix no longer wets the face."""
     coat, tilt = np.array([coat_kg_m2]), np.array([tilt_deg])
     counted = _stiffest_pa(coat / draws.mix.keep, tilt, np.array([draws.mix.adhesion_pa]))
-    members = _stiffest_pa(coat, tilt, draws.adhesion_pa) / draws.yield_factor
+    members = _stiffest_pa(coat, tilt, draws.adhesion_pa)
     return _wall(WallKind.FALL, draws, counted, members)
 
 
@@ -150,21 +150,21 @@ def best_wall(draws: MixDraws) -> Wall:
         WallKind.FALL,
         draws,
         np.array([draws.mix.adhesion_pa]),
-        draws.adhesion_pa / draws.yield_factor,
+        draws.adhesion_pa,
     )
 
 
 def _wall(kind: WallKind, draws: MixDraws, counted_pa: Array, members_pa: Array) -> Wall:
-    ratios = _ratios(draws, counted_pa), _ratios(draws, members_pa)
+    ratios = _ratios(draws.middle, counted_pa), _ratios(draws.members, members_pa)
     # "higher" and "lower" instead of interpolation: some members have no such ratio (infinity)
     low = float(np.quantile(ratios[1], BAND[0], method="lower"))
     high = float(np.quantile(ratios[1], BAND[1], method="higher"))
     return Wall(kind, float(ratios[0][0]), low, high)
 
 
-def _ratios(draws: MixDraws, stress_pa: Array) -> Array:
+def _ratios(curve: Curve, stress_pa: Array) -> Array:
     """From yield stresses to ratios; a stress of zero asks for no thickener at all."""
-    return np.where(stress_pa > 0.0, ratio_at(draws.mix, stress_pa), 0.0)
+    return np.where(stress_pa > 0.0, ratio_at(curve, stress_pa), 0.0)
 
 
 def scope_of(windows: tuple[AssetWindow, ...], product: Product) -> Scope:
@@ -183,11 +183,13 @@ def scope_of(windows: tuple[AssetWindow, ...], product: Product) -> Scope:
 
 def in_water(draws: MixDraws, hardness_kg_m3: float, temperature_k: float) -> MixDraws:
     """The same product mixed with another water."""
-    curve = draws.mix.curve | {
-        "hardness_kg_m3": hardness_kg_m3,
-        "temperature_k": temperature_k,
-    }
-    return replace(draws, mix=replace(draws.mix, curve=curve))
+    water = {"hardness_kg_m3": hardness_kg_m3, "temperature_k": temperature_k}
+    return replace(
+        draws,
+        mix=replace(draws.mix, curve=draws.mix.curve | water),
+        middle=draws.middle.in_water(water),
+        members=draws.members.in_water(water),
+    )
 
 
 def hardness_limit(job: Job, plans: tuple[AssetPlan, ...], draws: MixDraws) -> float | None:

@@ -3,10 +3,8 @@
 from __future__ import annotations
 
 import math
-from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from stillwet.domain.basis import BasisKind, Input
 from stillwet.domain.gear import Gear
@@ -38,8 +36,6 @@ from stillwet.engine.mix_walls import (
 )
 from stillwet.engine.mixing import RATIO_STEP, concentrate_share, water_share
 
-Array = NDArray[np.float64]
-
 _CURVE_POINTS = 121
 
 
@@ -63,6 +59,7 @@ def make_mix_window(job: Job, plan: Plan, asset_id: str | None = None) -> MixWin
         asset_name="" if asset_id is None else chosen[0].name,
         product_name=job.product.name,
         product_type=draws.kind.name,
+        curve_basis=_curve_basis(job.product),
         ratio_basis=job.product.ratio_basis.value,
         label_low=job.product.ratio_low,
         label_high=job.product.ratio_high,
@@ -83,6 +80,13 @@ def make_mix_window(job: Job, plan: Plan, asset_id: str | None = None) -> MixWin
         inputs=tuple(item for crew in job.crews for item in _gear_inputs(crew)),
         cautions=job_cautions(),
     )
+
+
+def _curve_basis(product: Product) -> str:
+    basis = product.basis.get("yield_coefficient")
+    if basis is None:
+        return str(BasisKind.GIVEN)
+    return f"{basis.kind} ({basis.source})" if basis.source else str(basis.kind)
 
 
 def _waters(job: Job, plans: tuple[AssetPlan, ...], draws: MixDraws) -> tuple[WaterWindow, ...]:
@@ -216,9 +220,10 @@ def _curve(job: Job, draws: MixDraws, scope: Scope, best: Wall) -> ClingCurve:
     if best.ratio < 2.0 * job.product.ratio_high:
         ends.append(best.ratio)
     ratio = np.linspace(0.0, 1.3 * max(ends), _CURVE_POINTS)
-    members = cling_at(draws, face.tilt_deg, ratio)
+    members = cling_at(draws.members, face.tilt_deg, ratio, draws.adhesion_pa)
     low, high = np.quantile(members, BAND, axis=1)
-    middle = _middle_cling(draws, face.tilt_deg, ratio)
+    adhesion = np.array([draws.mix.adhesion_pa])
+    middle = cling_at(draws.middle, face.tilt_deg, ratio, adhesion)[:, 0]
     return ClingCurve(
         face=f"{asset.name}, {face.label}",
         ratio=tuple(ratio.tolist()),
@@ -228,11 +233,6 @@ def _curve(job: Job, draws: MixDraws, scope: Scope, best: Wall) -> ClingCurve:
         counted_kg_m2=tuple((middle * draws.mix.keep).tolist()),
         needed_kg_m2=face.coat_kg_m2,
     )
-
-
-def _middle_cling(draws: MixDraws, tilt_deg: float, ratio: Array) -> Array:
-    one = replace(draws, yield_factor=np.ones(1), adhesion_pa=np.array([draws.mix.adhesion_pa]))
-    return cling_at(one, tilt_deg, ratio)[:, 0]
 
 
 _GEAR_UNITS = {

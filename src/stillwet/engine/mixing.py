@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from statistics import median
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,9 +56,14 @@ def make_mix(job: Job, members: Members) -> Mix:
             "temperature_slope_per_k": kind.temperature_slope_per_k.median,
             "hydration_time_s": kind.hydration_time_s.median,
         },
-        adhesion_pa=kind.adhesion_stress_pa.median,
+        adhesion_pa=_adhesion_pa(product, kind.adhesion_stress_pa.median),
         keep=min(1.0 / job.practice.cling_safety, low_yield),
     )
+
+
+def _adhesion_pa(product: Product, of_type: float) -> float:
+    """Where the mix stops wetting a face: what trials make of it, or the type's default."""
+    return median(one.adhesion_pa for one in product.curves) if product.curves else of_type
 
 
 def yield_at(mix: Mix, ratio: Array) -> Array:

@@ -16,9 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.domain.basis import Basis, BasisKind
-from stillwet.domain.products import Product
+from stillwet.domain.products import CurveDraw, Product
 from stillwet.domain.trial_report import Ruling
-from stillwet.evidence.curve_fit import CurveFit, Water, yields_at
+from stillwet.evidence.curve_fit import CurveFit, Water, posterior_members, yields_at
 from stillwet.evidence.curve_model import CurveMembers
 from stillwet.evidence.drying_fit import DryingFit
 from stillwet.evidence.peak import find_peak
@@ -36,6 +36,7 @@ NARROWER = 0.7  # of the default's 90 % band, on a logarithmic scale for stresse
 HALF_GONE = 0.5  # of the water: before that every exponent looks alike
 # The yield stresses that keep 1/8 and 1/4 in on a wall: the band is told there, where it matters.
 WORKING_PA = (31.0, 62.0)
+DRAWS = 64  # curves handed on to the mix window: its 5 and 95 % points ask for no more
 _STRESS_FLOOR_PA = 1.0
 _PULL = 0.1  # towards the posterior medians, in scatters: settles what the curve leaves open
 
@@ -240,3 +241,23 @@ def with_numbers(product: Product, numbers: Numbers, source: str) -> Product:
         for name, (_, low, high) in numbers.fields.items()
     }
     return replace(product, basis=basis, **values)
+
+
+def draws_of(fit: CurveFit, *, seed: int) -> tuple[CurveDraw, ...]:
+    """Equally likely curves of the posterior, for the mix window; the same seed, the same."""
+    one = posterior_members(fit, DRAWS, seed)
+    columns = zip(
+        one.yield_coefficient_pa,
+        one.yield_threshold,
+        one.yield_exponent,
+        one.hardness_half_kg_m3,
+        one.hardness_exponent,
+        one.temperature_slope_per_k,
+        one.hydration_time_s,
+        one.consistency_pa_s,
+        one.consistency_exponent,
+        one.flow_index,
+        one.adhesion_stress_pa,
+        strict=True,
+    )
+    return tuple(CurveDraw(*(float(value) for value in row)) for row in columns)

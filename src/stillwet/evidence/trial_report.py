@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from statistics import fmean
 
 import numpy as np
@@ -25,6 +25,7 @@ from stillwet.domain.trials import TrialRecord, drying, mixes
 from stillwet.evidence.acceptance import (
     CURVE_FIELDS,
     Numbers,
+    draws_of,
     judge_curve,
     judge_drying,
     with_numbers,
@@ -145,12 +146,14 @@ def accept(
     fitted = fit_all(records, kind, seed=seed)
     told: list[str] = []
     found = product
-    rulings = []
     if fitted.curve is not None:
-        rulings.append(judge_curve(fitted.curve, product, waters or _waters_of(records)))
+        ruling, numbers = judge_curve(fitted.curve, product, waters or _waters_of(records))
+        told.append(f"{product.name}: {ruling.words}")
+        if ruling.is_accepted:
+            found = with_numbers(found, numbers, f"{source}: {ruling.rests_on}")
+            found = replace(found, curves=draws_of(fitted.curve, seed=seed))
     if fitted.drying is not None:
-        rulings.append(judge_drying(fitted.drying, product))
-    for ruling, numbers in rulings:
+        ruling, numbers = judge_drying(fitted.drying, product)
         told.append(f"{product.name}: {ruling.words}")
         if ruling.is_accepted:
             found = with_numbers(found, numbers, f"{source}: {ruling.rests_on}")

@@ -53,6 +53,7 @@ def _heading(window: MixWindow) -> list[str]:
         f"{clean(window.product_name)}, {window.product_type}; label {percent(window.label_low)} "
         f"to {ratio(window.label_high, window.ratio_basis)}; coats of plan {window.plan_id}"
     )
+    lines.append(f"How stiff it is at each ratio: {clean(window.curve_basis)}.")
     lines.append(headline(window))
     return [part for line in lines for part in fill(line)]
 

@@ -15,14 +15,14 @@ from stillwet.domain.gear import Gear
 from stillwet.domain.job import Job
 from stillwet.domain.mix_window import Fit, MixWindow, WallKind
 from stillwet.domain.plan import Plan
-from stillwet.domain.products import WaterPoint
+from stillwet.domain.products import CurveDraw, Product, WaterPoint
 from stillwet.engine import mixing
 from stillwet.engine.faces import faces_of
 from stillwet.engine.make_plan import make_plan
 from stillwet.engine.mix_draws import MixDraws, draw_mix, flow_at
 from stillwet.engine.mix_pumping import flows_at, lay_of, pump_wall
 from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
-from stillwet.engine.mix_walls import best_wall, cling_wall, fall_wall, hardness_limit
+from stillwet.engine.mix_walls import best_wall, cling_wall, fall_wall, hardness_limit, in_water
 from stillwet.engine.mix_window import make_mix_window, setting_for
 from stillwet.physics.pump import operating_point
 from stillwet.physics.rheology import FlowCurve
@@ -116,6 +116,34 @@ def test_a_vaguer_product_has_a_wider_band() -> None:
     assert vague.low < middle < vague.high
 
 
+def _tried(*coefficients_pa: float) -> Product:
+    """A product whose trials leave these curves possible: straight lines from the origin."""
+    draws = tuple(
+        CurveDraw(one, 0.0, 1.0, 0.3, 1.0, 0.0, 60.0, 5.0 + 0.1 * place, 1.5, 0.4, 1e6)
+        for place, one in enumerate(coefficients_pa)
+    )
+    return make_product(
+        yield_coefficient_pa=1e4, yield_threshold=0.0, yield_exponent=1.0, curves=draws
+    )
+
+
+def test_the_band_is_that_of_the_curves_which_trials_leave_possible() -> None:
+    """31 Pa at 50 to 250 Pa a percent: 0.124 to 0.62 %, whatever the basis says; and the members'
+    curves in another water are moved as the middle one is.
+    """
+    depth = to_si(1 / 8, "in", dimension="water_depth")
+    slopes = np.linspace(0.5e4, 2.5e4, 41)
+    job = _job(0.0, product=_tried(*slopes.tolist()), practice=make_practice(cling_safety=1.0))
+    draws = _draws(job)
+    wall = cling_wall(draws, depth, 90.0)
+    low, high = np.quantile(31.15 / slopes, (0.05, 0.95))
+    assert wall.low == pytest.approx(low, rel=0.05)  # one of 41, not between two
+    assert wall.high == pytest.approx(high, rel=0.05)
+    hard = cling_wall(in_water(draws, 0.3, 294.15), depth, 90.0)
+    assert hard.low == pytest.approx(2.0 * wall.low, rel=0.03)
+    assert hard.ratio == pytest.approx(2.0 * wall.ratio, rel=0.03)
+
+
 @pytest.mark.parametrize("which", ["a", "b"])
 def test_at_the_pump_wall_the_wanted_flow_just_comes(which: str) -> None:
     """A little leaner than the wall the crew's flow comes out, a little richer it does not."""
@@ -127,7 +155,7 @@ def test_at_the_pump_wall_the_wanted_flow_just_comes(which: str) -> None:
     pump, lay = lay_of(gear)
 
     def flow(ratio: float) -> float:
-        curve = flow_at(draws, np.array([ratio]), np.ones(1), np.ones(1))
+        curve = flow_at(draws.middle, np.array([ratio]))
         gel = FlowCurve(
             float(curve.yield_pa[0]), float(curve.consistency_pa_s[0]), float(curve.index[0]), 1e3
         )

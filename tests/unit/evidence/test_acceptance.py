@@ -10,7 +10,7 @@ import pytest
 from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.products import Product, RatioBasis
 from stillwet.domain.trials import Trial, YieldEstimate
-from stillwet.evidence.acceptance import judge_curve, judge_drying, with_numbers
+from stillwet.evidence.acceptance import DRAWS, draws_of, judge_curve, judge_drying, with_numbers
 from stillwet.evidence.curve_fit import CurveFit, Water, fit_curve, yields_at
 from stillwet.evidence.drying_fit import fit_drying
 from stillwet.evidence.trial_report import accept
@@ -153,3 +153,37 @@ def test_each_fit_is_ruled_on_by_itself() -> None:
     assert [word.partition(" ")[0] for word in told] == ["Clear", "Clear"]
     assert "stays as it was in spite of trials" in told[0]
     assert "Drying exponent from trials (2 coats" in told[1]
+
+
+def test_the_curves_handed_on_are_the_posteriors() -> None:
+    """Their stress at 1.2 % in the harder water has the posterior's own median and spread."""
+    found = fit(trials())
+    water = WATERS[1]
+    handed = [
+        yield_stress(
+            ratio=0.012,
+            hardness_kg_m3=water.hardness_kg_m3,
+            temperature_k=water.temperature_k,
+            coefficient_pa=one.coefficient_pa,
+            threshold=one.threshold,
+            exponent=one.exponent,
+            hardness_half_kg_m3=one.hardness_half_kg_m3,
+            hardness_exponent=one.hardness_exponent,
+            temperature_slope_per_k=one.temperature_slope_per_k,
+        )
+        for one in draws_of(found, seed=1)
+    ]
+    whole = np.log(yields_at(found.members, np.array([0.012]), water)[:, 0])
+    assert len(handed) == DRAWS
+    # 64 draws: the median to 2.5 of its standard errors, the deviation to 25 %
+    assert np.median(np.log(handed)) == pytest.approx(
+        np.median(whole), abs=2.5 * 1.25 * whole.std() / DRAWS**0.5
+    )
+    assert np.log(handed).std() == pytest.approx(whole.std(), rel=0.25)
+    assert draws_of(found, seed=1) == draws_of(found, seed=1)
+
+
+def test_an_accepted_fit_hands_its_curves_on_and_a_refused_one_does_not() -> None:
+    """With ten readings the product carries curves; with two it carries none."""
+    assert len(accept(PRODUCT, trials(10), WATERS, source="t", seed=1)[0].curves) == DRAWS
+    assert accept(PRODUCT, trials(2), WATERS, source="t", seed=1)[0].curves == ()

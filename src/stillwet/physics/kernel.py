@@ -73,7 +73,14 @@ _GEOMETRIES = len(BUOYANT_BASE)
 BASES = np.array([BUOYANT_BASE[code] for code in range(_GEOMETRIES)])
 SLOPES = np.array([BUOYANT_SLOPE[code] for code in range(_GEOMETRIES)])
 _C8, _C9, _C10, _C11, _C12, _C13 = WATER_COEFFICIENTS
-_LN_ZERO = math.log(ZERO_CELSIUS)
+_ZERO_SQUARED = ZERO_CELSIUS * ZERO_CELSIUS
+_C8_ZERO = _C8 / ZERO_CELSIUS
+_LN_P_ZERO = (
+    _C8_ZERO
+    + _C9
+    + ZERO_CELSIUS * (_C10 + ZERO_CELSIUS * (_C11 + ZERO_CELSIUS * _C12))
+    + _C13 * math.log(ZERO_CELSIUS)
+)
 _L0, _L1, _L2, _L3 = LATENT_HEAT_COEFFICIENTS
 _VISCOSITY = 1.716e-5 * (273.15 + 110.4) / 273.15**1.5  # Sutherland's law of `air`
 _CONDUCTION = 0.0241 * (273.0 + 194.0) / 273.0**1.5
@@ -158,6 +165,29 @@ def _blend(forced: float, natural: float) -> float:
 
 
 @_inlined
+def saturation(t: float) -> tuple[float, float, float]:
+    """1/t, ln(t/0 C) and ln p of Hyland-Wexler over water, all as steps from 0 C.
+
+    A series for the logarithm (1e-13 from -70 to 100 C); in steps, so that single precision keeps
+    its digits: the terms of ln p themselves are twenty times their sum.
+    """
+    both = 1 / (t * (t + ZERO_CELSIUS))  # one division for 1/t and z
+    inverse = (t + ZERO_CELSIUS) * both
+    rise = t - ZERO_CELSIUS
+    z = rise * t * both
+    q = z * z
+    series = 1 / 7 + q * (1 / 9 + q * (1 / 11 + q / 13))
+    log_ratio = 2 * z * (1 + q * (1 / 3 + q * (1 / 5 + q * series)))
+    squares = t * (t + ZERO_CELSIUS) + _ZERO_SQUARED
+    log_p = (
+        _LN_P_ZERO
+        + rise * (_C10 - _C8_ZERO * inverse + _C11 * (t + ZERO_CELSIUS) + _C12 * squares)
+        + _C13 * log_ratio
+    )
+    return inverse, log_ratio, log_p
+
+
+@_inlined
 def exchange(
     t: float,
     ta: float,
@@ -177,14 +207,7 @@ def exchange(
     derivative with the coefficient held and the whole one. transfer is 1/(rho cp Le^(2/3)),
     conductance k/L, buoyant the sixth root of Ra per kelvin; base and slope those of `convection`.
     """
-    # Saturation: ln p of Hyland-Wexler with ln T as a series about 0 C (1e-13 from -70 to 100 C).
-    both = 1 / (t * (t + ZERO_CELSIUS))  # one division for 1/t and z
-    inverse = (t + ZERO_CELSIUS) * both
-    z = (t - ZERO_CELSIUS) * t * both
-    q = z * z
-    series = 1 / 7 + q * (1 / 9 + q * (1 / 11 + q / 13))
-    log_t = _LN_ZERO + 2 * z * (1 + q * (1 / 3 + q * (1 / 5 + q * series)))
-    log_p = _C8 * inverse + _C9 + t * (_C10 + t * (_C11 + t * _C12)) + _C13 * log_t
+    inverse, _, log_p = saturation(t)
     rho_vs = _exp(log_p) * inverse / GAS_CONSTANT_VAPOUR
     log_p_slope = inverse * (_C13 - _C8 * inverse) + _C10 + t * (2 * _C11 + t * 3 * _C12)
     rho_vs_slope = rho_vs * (log_p_slope - inverse)
@@ -260,8 +283,7 @@ def air_of(
     Ra per kelvin, viscosity; then the powers of speed over viscosity that the laminar and the
     turbulent coefficient take, each followed by its floor.
     """
-    log_t = math.log(t)
-    log_p = _C8 / t + _C9 + t * (_C10 + t * (_C11 + t * _C12)) + _C13 * log_t
+    _, log_ratio, log_p = saturation(t)
     vapour = math.exp(log_p) * humidity
     rho_va = vapour / (GAS_CONSTANT_VAPOUR * t)
     rho_dry = (p - vapour) / (GAS_CONSTANT_DRY_AIR * t)
@@ -269,7 +291,7 @@ def air_of(
     viscosity = _VISCOSITY * t * math.sqrt(t) / (t + 110.4)
     nu = viscosity / (rho_dry + rho_va)
     k = _CONDUCTION * t * math.sqrt(t) / (t + 194.0)
-    diffusivity = 0.2178e-4 * math.exp(1.81 * (log_t - _LN_ZERO)) * STANDARD_PRESSURE / p
+    diffusivity = 0.2178e-4 * math.exp(1.81 * log_ratio) * STANDARD_PRESSURE / p
     lewis = k / (heat * diffusivity)
     return (
         t,

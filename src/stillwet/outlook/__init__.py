@@ -1,0 +1,1 @@
+"""Drying demand and hold time over forecast grids."""

@@ -205,7 +205,7 @@ class _Region:
         return self._between(self._stamps(quantity), grid.time_s, grid.hours_s)
 
     def sun(self, quantity: str) -> Array:
-        """Sun (or cloud) at whole hours plus the shift; a mean stands for the middle of its step."""
+        """Sun or cloud at whole hours plus the shift; a mean stands for its step's middle."""
         grid, field = self._forecast.grid, self._forecast.fields[quantity]
         middle = 0.0 if field.kind == "moment" else -grid.step_s / 2
         wanted = grid.hours_s + self._forecast.sun_shift_s

@@ -8,7 +8,9 @@ from pathlib import Path
 
 import pytest
 
+from stillwet.domain.mix_window import Fit
 from stillwet.domain.plan import AssetPlan, Verdict
+from stillwet.services.mixing import mix_of_job
 from stillwet.services.planning import Planned
 
 ROOT = Path(__file__).parents[3]
@@ -77,6 +79,17 @@ def test_crews_are_gone_before_the_front(demo_plan: Planned) -> None:
         for face in asset.surfaces:
             if face.apply_until_s is not None:
                 assert face.apply_until_s <= asset.fire_window_from_s - 45 * 60
+
+
+def test_plan_and_mix_window_agree_on_the_ratio(demo_plan: Planned) -> None:
+    """Every crew can pump and set the ratio that the plan reckons its mix and packs with."""
+    job = demo_plan.files[0].parent / "job" / "job.toml"
+    window = mix_of_job(job, None).window
+    assert window.is_open
+    assert len(window.crews) == 3
+    for crew in window.crews:
+        assert crew.fit is not Fit.CLOSED
+        assert crew.ratio == pytest.approx(demo_plan.plan.mix_ratio)
 
 
 def test_job_is_left_beside_its_plan(demo_plan: Planned) -> None:

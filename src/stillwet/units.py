@@ -102,6 +102,7 @@ UNITS: dict[str, Unit] = {
     "cp": Unit("viscosity", 1e-3),
     "ppm": Unit("hardness", 1e-3),  # mg/L as CaCO3 -> kg/m3
     "mg/l": Unit("hardness", 1e-3),
+    "g/l": Unit("hardness", 1.0),
     "gpg": Unit("hardness", 0.01711806),  # grain per US gallon
     "us/cm": Unit("conductivity", 1e-4),  # microsiemens; case is not looked at
     "ms/cm": Unit("conductivity", 0.1),
@@ -139,6 +140,11 @@ def names_of(dimension: str) -> str:
     """The unit names a user may write for this dimension, for a message."""
     wanted = ("water_depth", "length") if dimension == "water_depth" else (dimension,)
     return ", ".join(name for name, unit in UNITS.items() if unit.dimension in wanted)
+
+
+def si_name(dimension: str) -> str:
+    """The name of the dimension's own SI unit, which changes no digit on the way in or out."""
+    return next(name for name, unit in UNITS.items() if unit == Unit(dimension, 1.0))
 
 
 def is_unit(unit: str, dimension: str) -> bool:

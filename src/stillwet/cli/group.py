@@ -31,6 +31,7 @@ VERBS = (
     "keep",
     "log",
     "left",
+    "export",
     "doctor",
     "new",
     "demo",
@@ -78,6 +79,7 @@ def stillwet() -> None:
       stillwet keep my-job/job.toml day.gpkg
       stillwet log add day.gpkg check face=a1/north-wall feel=tacky by=Ash
       stillwet left day.gpkg
+      stillwet export day.gpkg --to out --as xlsx
       stillwet doctor day.gpkg
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.

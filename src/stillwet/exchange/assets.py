@@ -171,7 +171,7 @@ def _assets_of(
         place=entry.place,
         findings=findings,
         clock=clock,
-        defaults={**kind_defaults(kind), **_coating_defaults()} if kind else {},
+        defaults=defaults_of_kind(kind) if kind else {},
     )
     picked = _pick(picker, entry, kind, findings) if kind else None
     if not kind:
@@ -217,6 +217,11 @@ def kind_defaults(kind: str) -> dict[str, Default]:
         basis = Basis(BasisKind.UNTESTED, source, instead=str(row[name]["instead"]))
         defaults[name] = Default(str(row[name]["value"]), basis)
     return defaults
+
+
+def defaults_of_kind(kind: str) -> dict[str, Default]:
+    """Everything that is taken of an asset of this kind where the list says nothing."""
+    return {**kind_defaults(kind), **_coating_defaults()}
 
 
 @cache

@@ -58,6 +58,21 @@ def _defaults(label: str, specs: dict[str, Quantity]) -> dict[str, Default]:
     }
 
 
+def crew_defaults() -> dict[str, Default]:
+    """What is taken of a crew where nothing is said."""
+    return _defaults("crew", _CREW)
+
+
+def water_defaults() -> dict[str, Default]:
+    """What is taken of a water point where nothing is said."""
+    return _defaults("water_point", _WATER)
+
+
+def depot_defaults() -> dict[str, Default]:
+    """What is taken of a depot where nothing is said."""
+    return _defaults("depot", _DEPOT)
+
+
 def read_crews(
     rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
 ) -> tuple[Crew, ...]:
@@ -65,7 +80,7 @@ def read_crews(
     crews: list[Crew] = []
     places: list[str] = []
     for row in rows:
-        picker = Picker(row.cells, row.place, findings, clock, _defaults("crew", _CREW))
+        picker = Picker(row.cells, row.place, findings, clock, crew_defaults())
         identity = picker.text("id")
         numbers = {name: picker.number(spec) for name, spec in _CREW.items()}
         people = picker.whole("people", 1, 50)
@@ -120,7 +135,7 @@ def read_water_points(
     points: list[WaterPoint] = []
     places: list[str] = []
     for row in rows:
-        picker = Picker(row.cells, row.place, findings, clock, _defaults("water_point", _WATER))
+        picker = Picker(row.cells, row.place, findings, clock, water_defaults())
         identity = picker.text("id")
         numbers = {name: picker.number(spec) for name, spec in _WATER.items()}
         engines = picker.whole("places", 1, 100)
@@ -156,7 +171,7 @@ def read_depots(
     depots: list[Depot] = []
     places: list[str] = []
     for row in rows:
-        picker = Picker(row.cells, row.place, findings, clock, _defaults("depot", _DEPOT))
+        picker = Picker(row.cells, row.place, findings, clock, depot_defaults())
         identity = picker.text("id")
         stock, load_s = picker.number(STOCK), picker.number(LOAD_TIME)
         name = picker.text("name") if picker.has("name") else identity

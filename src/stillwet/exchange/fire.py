@@ -72,7 +72,7 @@ def read_fire(picker: Picker) -> FireExposure | None:
     """
     code = read_fuel_model(picker)
     exposure = _exposure(picker, code)
-    picker.defaults = {**picker.defaults, **_named_fire(exposure)}
+    picker.defaults = {**picker.defaults, **named_fire(exposure)}
     arrival_from_s = picker.time("arrival_from")
     arrival_to_s = picker.time("arrival_to")
     numbers = {spec.name: picker.number(spec) for spec in _FLAME} if exposure else {}
@@ -80,7 +80,7 @@ def read_fire(picker: Picker) -> FireExposure | None:
     peak, duration = picker.optional_number(FLUX_PEAK), picker.optional_number(FLUX_DURATION)
     slope = picker.optional_number(GROUND_SLOPE) or 0.0
     fuel = read_fuel(picker, code, slope) if code is not None else None
-    named = {name: _named_fire(name) for name in standing_fires()}
+    named = {name: named_fire(name) for name in standing_fires()}
     also = read_also(picker, {spec.name: spec for spec in _FLAME}, named)
     if picker.failed or not numbers:
         return None
@@ -132,7 +132,7 @@ def _after(arrival_from_s: float, arrival_to_s: float, picker: Picker) -> float:
 
 
 @cache
-def _named_fire(exposure: str) -> dict[str, Default]:
+def named_fire(exposure: str) -> dict[str, Default]:
     """The named fire's own numbers as defaults, by field."""
     row: Mapping[str, Any] = load_table("exposures").get(exposure, {})
     found = {}

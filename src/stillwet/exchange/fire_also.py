@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 from collections.abc import Iterator, Mapping
 
@@ -50,9 +51,10 @@ def read_also(
 
 
 def _each(picker: Picker, cell: Cell) -> Iterator[dict[str, Cell]]:
-    """The cells of each fire: from one text, or from [[fire.also]] tables."""
-    if isinstance(cell.raw, list) and all(isinstance(row, dict) for row in cell.raw):
-        for number, row in enumerate(cell.raw, start=1):
+    """The cells of each fire: from one text, or from [[fire.also]] tables, as such or as JSON."""
+    listed = _listed(cell.raw)
+    if isinstance(listed, list) and all(isinstance(row, dict) for row in listed):
+        for number, row in enumerate(listed, start=1):
             place = f"{cell.place}, also {number}"
             section = Section("[[fire.also]]", place, row)
             section.check_keys(_KEYS, picker.findings)
@@ -66,6 +68,16 @@ def _each(picker: Picker, cell: Cell) -> Iterator[dict[str, Cell]]:
             return
         told = {name: text for name, text in match.groupdict().items() if text is not None}
         yield {name: Cell(text, cell.place) for name, text in told.items()}
+
+
+def _listed(raw: object) -> object:
+    """The tables of a cell that holds them as JSON text, as lists that are written hold them."""
+    if not isinstance(raw, str) or not raw.startswith("["):
+        return raw
+    try:
+        return json.loads(raw)
+    except (ValueError, RecursionError):
+        return raw
 
 
 _KEYS = ("exposure", "setback", "from", "flame_length", "flame_width", "flame_tilt", "residence")

@@ -63,7 +63,7 @@ def read_fuel(picker: Picker, code: str, ground_slope_deg: float) -> Fuel | None
 
     A slope left out is that of the ground between fire and asset, if that rises.
     """
-    picker.defaults = {**picker.defaults, **_fuel_defaults()}
+    picker.defaults = {**picker.defaults, **fuel_defaults()}
     live = {spec.name: picker.number(spec) for spec in _LIVE}
     dead = {spec.name: picker.optional_number(spec) for spec in _DEAD}
     slope = picker.optional_number(FUEL_SLOPE)
@@ -96,7 +96,7 @@ def read_fuel(picker: Picker, code: str, ground_slope_deg: float) -> Fuel | None
 
 
 @cache
-def _fuel_defaults() -> dict[str, Default]:
+def fuel_defaults() -> dict[str, Default]:
     """What is taken of live fuel and crowns where nothing is said."""
     return {
         name: table_default(row, unit=row["unit"], dimension="fraction", source=row["source"])

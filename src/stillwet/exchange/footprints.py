@@ -72,7 +72,9 @@ def measure(polygon: Polygon) -> Footprint:
     import shapely
     from shapely.geometry.polygon import orient
 
-    corners = shapely.get_coordinates(polygon.minimum_rotated_rectangle)
+    # About its own corner: millions of metres from the origin the rectangle is a millimetre off.
+    near = shapely.transform(polygon, lambda spots: spots - spots[0])
+    corners = shapely.get_coordinates(near.minimum_rotated_rectangle)
     sides = [corners[1] - corners[0], corners[2] - corners[1]]
     sizes = [float(math.hypot(*side)) for side in sides]
     along = sides[0] if sizes[0] >= sizes[1] else sides[1]

@@ -7,7 +7,14 @@ import re
 from stillwet.domain.basis import given
 from stillwet.domain.gear import Gear
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.exchange.fields import Cell, Picker, Quantity, read_text, table_default
+from stillwet.exchange.fields import (
+    Cell,
+    Default,
+    Picker,
+    Quantity,
+    read_text,
+    table_default,
+)
 from stillwet.tables import load_table
 from stillwet.units import read_quantity
 
@@ -32,22 +39,33 @@ _BORES = tuple(row["bore_in"] for row in load_table("hose")["hose"])
 Pair = tuple[float, float]
 
 
+def gear_defaults() -> dict[str, Default]:
+    """What is taken of gear where nothing is said, by field and by the parts of a pair."""
+    specs = {spec.name: spec for spec in (*GEAR_QUANTITIES.values(), *_INNER)}
+    return {
+        name: table_default(
+            row, unit=row["unit"], dimension=specs[name].dimension, source=row["source"]
+        )
+        for name, row in load_table("practice")["gear"].items()
+    }
+
+
+def default_gear(spray_flow_m3_s: float) -> dict[str, tuple[Pair, ...]]:
+    """The pairs that are taken of pump, hose and nozzle where nothing is said."""
+    taken = {name: float(default.value) for name, default in gear_defaults().items()}
+    return {
+        "pump": ((taken["pump_flow"], taken["pump_pressure"]),),
+        "hose": ((taken["hose_length"], taken["hose_bore"]),),
+        "nozzle": ((spray_flow_m3_s, taken["nozzle_pressure"]),),
+    }
+
+
 def read_gear(picker: Picker, spray_flow_m3_s: float) -> Gear | None:
     """The gear of a crew's row; what is not said is a stated default. None when it has faults.
 
     spray_flow_m3_s is what the nozzle passes when the row names none.
     """
-    rows = load_table("practice")["gear"]
-    specs = {spec.name: spec for spec in (*GEAR_QUANTITIES.values(), *_INNER)}
-    picker.defaults = {
-        **picker.defaults,
-        **{
-            name: table_default(
-                row, unit=row["unit"], dimension=specs[name].dimension, source=row["source"]
-            )
-            for name, row in rows.items()
-        },
-    }
+    picker.defaults = {**picker.defaults, **gear_defaults()}
     pump = _pairs(picker, "pump", "at", ("flow", "pressure"), (_PUMP_FLOW, _PUMP_PRESSURE))
     hose = _pairs(picker, "hose", "of", ("length", "length"), (_HOSE_LENGTH, _HOSE_BORE))
     nozzle = _nozzle(picker, spray_flow_m3_s)

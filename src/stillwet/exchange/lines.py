@@ -141,7 +141,7 @@ def read_streams(
     """The streams of a map file as tracks in the job's CRS; a pond's or river's edge counts too."""
     if section is None:
         return ()
-    section.check_keys(("file", "layer"), findings)
+    section.check_keys(("file", "layer", "sheet"), findings)
     table = open_table(section, files, findings)
     if table is None:
         return ()

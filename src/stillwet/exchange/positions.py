@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING, Any
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Quantity, read_text
 from stillwet.exchange.findings import Findings
-from stillwet.exchange.vector import need_degrees, to_degrees
+from stillwet.exchange.geo import need_degrees, shape_of_text
+from stillwet.exchange.vector import to_degrees
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -47,15 +48,8 @@ class Placer:
         )
 
     def _from_wkt(self, cell: Cell) -> BaseGeometry:
-        import shapely
-
         text = read_text(cell, "footprint")
-        try:
-            geometry = shapely.force_2d(shapely.from_wkt(text))
-        except (shapely.errors.ShapelyError, ValueError):
-            raise StillwetError(
-                Problem("footprint", "well-known text of a polygon", shown(text), cell.place)
-            ) from None
+        geometry = shape_of_text(text, field="footprint", place=cell.place)
         if self.crs is not None:
             return self._degrees(geometry, cell.place)
         need_degrees(geometry, cell.place)

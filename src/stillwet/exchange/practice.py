@@ -2,19 +2,21 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import Any
 
 from stillwet.domain.basis import Basis, BasisKind, given
 from stillwet.domain.job import Practice, Uncertainty
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
-from stillwet.exchange.fields import Cell, Picker, Quantity, table_default
+from stillwet.exchange.fields import Cell, Default, Picker, Quantity, table_default
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.toml_door import Section
 from stillwet.tables import load_table
 from stillwet.units import UNITS, read_quantity
 
-_PRACTICE = (
+PRACTICE = (
     Quantity("transfer_efficiency", "fraction", 0.05, 1.0, "fraction", bare=True),
     Quantity("coat_variation", "", 0.0, 2.0),
     Quantity("cling_safety", "", 1.0, 10.0),
@@ -27,27 +29,62 @@ _PRACTICE = (
     Quantity("ground_albedo", "fraction", 0.0, 1.0, "fraction", bare=True),
 )
 _SPREADS = ("temperature", "humidity", "wind", "sun")
-_PERSISTENCE = Quantity("persistence", "time", 3600.0, 30 * 86400.0, "s")
+PERSISTENCE = Quantity("persistence", "time", 3600.0, 30 * 86400.0, "s")
 
 
-def read_practice(section: Section | None, clock: Clock, findings: Findings) -> Practice | None:
-    """The knobs of the reckoning, or None when one has a fault (noted)."""
+def practice_defaults() -> dict[str, Default]:
+    """The stated default of every knob."""
     rows = load_table("practice")["practice"]
-    defaults = {
+    return {
         spec.name: table_default(
             rows[spec.name],
             unit=rows[spec.name]["unit"],
             dimension=spec.dimension,
             source=rows[spec.name]["source"],
         )
-        for spec in _PRACTICE
+        for spec in PRACTICE
     }
-    names = [spec.name for spec in _PRACTICE]
+
+
+@dataclass(frozen=True, slots=True)
+class SpreadDefaults:
+    """The stated spread of the forecast: pairs by name with their basis, and the persistence."""
+
+    pairs: Mapping[str, tuple[float, float]]
+    basis: Mapping[str, Basis]
+    persistence: Default
+
+
+def spread_defaults() -> SpreadDefaults:
+    """What is taken of the forecast's spread where nothing is said."""
+    table = load_table("practice")["uncertainty"]
+    pairs = {name: (float(row[0]), float(row[1])) for name, row in _values(table).items()}
+    basis = {
+        name: Basis(
+            BasisKind(table[name]["kind"]),
+            table[name]["source"],
+            float(table[name]["low"][0]),
+            float(table[name]["high"][1]),
+        )
+        for name in _SPREADS
+    }
+    row = table[PERSISTENCE.name]
+    default = table_default(row, unit=row["unit"], dimension="time", source=row["source"])
+    return SpreadDefaults(pairs, basis, default)
+
+
+def _values(table: Mapping[str, Any]) -> dict[str, Any]:
+    return {name: table[name]["value"] for name in _SPREADS}
+
+
+def read_practice(section: Section | None, clock: Clock, findings: Findings) -> Practice | None:
+    """The knobs of the reckoning, or None when one has a fault (noted)."""
+    names = [spec.name for spec in PRACTICE]
     if section is not None:
         section.check_keys(names, findings)
     cells = section.cells(names) if section is not None else {}
-    picker = Picker(cells, "[practice]", findings, clock, defaults)
-    value = {spec.name: picker.number(spec) for spec in _PRACTICE}
+    picker = Picker(cells, "[practice]", findings, clock, practice_defaults())
+    value = {spec.name: picker.number(spec) for spec in PRACTICE}
     if picker.failed:
         return None
     with findings.catching():
@@ -72,26 +109,18 @@ def read_uncertainty(
 ) -> Uncertainty | None:
     """The spread of the forecast, or None when one of its numbers has a fault (noted)."""
     if section is not None:
-        section.check_keys((*_SPREADS, _PERSISTENCE.name), findings)
-    table = load_table("practice")["uncertainty"]
-    pairs: dict[str, tuple[float, float]] = {}
-    basis: dict[str, Basis] = {}
+        section.check_keys((*_SPREADS, PERSISTENCE.name), findings)
+    taken = spread_defaults()
+    pairs, basis = dict(taken.pairs), dict(taken.basis)
     for name in _SPREADS:
-        row = table[name]
-        pairs[name] = (float(row["value"][0]), float(row["value"][1]))
-        basis[name] = Basis(
-            BasisKind(row["kind"]), row["source"], float(row["low"][0]), float(row["high"][1])
-        )
         if section is not None and name in section.values:
             with findings.catching():
                 pairs[name] = _pair(name, Cell(section.values[name], section.place))
                 basis[name] = given(section.place)
-    row = table[_PERSISTENCE.name]
-    default = table_default(row, unit=row["unit"], dimension="time", source=row["source"])
-    cells = {} if section is None else section.cells((_PERSISTENCE.name,))
+    cells = {} if section is None else section.cells((PERSISTENCE.name,))
     place = "[uncertainty]" if section is None else section.place
-    picker = Picker(cells, place, findings, clock, {_PERSISTENCE.name: default})
-    persistence_s = picker.number(_PERSISTENCE)
+    picker = Picker(cells, place, findings, clock, {PERSISTENCE.name: taken.persistence})
+    persistence_s = picker.number(PERSISTENCE)
     if picker.failed:
         return None
     return Uncertainty(

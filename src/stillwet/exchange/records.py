@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,8 @@ from stillwet.errors import Problem
 from stillwet.exchange.fields import Cell
 from stillwet.exchange.files import Files
 from stillwet.exchange.findings import Findings
-from stillwet.exchange.tabular import Columns, Table, match_columns, read_table
+from stillwet.exchange.geo import need_degrees, shape_of_text
+from stillwet.exchange.tabular import Columns, Row, Table, match_columns, read_table
 from stillwet.exchange.toml_door import Section, load_toml, sections_of
 from stillwet.exchange.vector import ENDINGS, read_features
 
@@ -19,6 +20,7 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 TABLE_ENDINGS = (".csv", ".txt", ".tsv", ".xlsx")
+TRACK = "track"  # the column of a table that holds a line as well-known text, in degrees
 FILE_KEYS = ("file", "layer", "sheet", "columns")
 
 
@@ -49,8 +51,31 @@ def open_table(section: Section, files: Files, findings: Findings) -> Table | No
         if suffix in ENDINGS:
             layer = section.text("layer", findings)
             return read_features(content, name=name, key=key, findings=findings, layer=layer)
-        return read_table(content, name=name, key=key, sheet=section.text("sheet", findings))
+        sheet = section.text("sheet", findings)
+        return _with_tracks(read_table(content, name=name, key=key, sheet=sheet), findings)
     return None
+
+
+def _with_tracks(table: Table, findings: Findings) -> Table:
+    """The table with what its column of tracks draws as the rows' geometry."""
+    if TRACK not in table.headers:
+        return table
+    rows = []
+    for row in table.rows:
+        with findings.catching():
+            rows.append(_drawn(row))
+    headers = tuple(header for header in table.headers if header != TRACK)
+    return replace(table, headers=headers, rows=tuple(rows))
+
+
+def _drawn(row: Row) -> Row:
+    text = row.values.get(TRACK)
+    if text is None:
+        return row
+    shape = shape_of_text(str(text), field=TRACK, place=row.place)
+    need_degrees(shape, row.place)
+    values = {header: value for header, value in row.values.items() if header != TRACK}
+    return replace(row, values=values, geometry=shape)
 
 
 def read_list(

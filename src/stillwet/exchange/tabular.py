@@ -15,6 +15,7 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Quantity
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.guard import unguarded
 from stillwet.units import is_unit, names_of
 
 if TYPE_CHECKING:
@@ -119,7 +120,7 @@ def _by_header(headers: tuple[str, ...], line: list[Any]) -> dict[str, object]:
 
 def _plain(cell: Any) -> object:
     if isinstance(cell, str):
-        return cell.strip()
+        return unguarded(cell.strip())
     if isinstance(cell, date) and not isinstance(cell, datetime):
         return datetime.combine(cell, time())
     return cell

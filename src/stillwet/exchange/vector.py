@@ -11,6 +11,8 @@ from typing import TYPE_CHECKING, Any
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.geo import need_degrees
+from stillwet.exchange.gpx import read_gpx
 from stillwet.exchange.tabular import Row, Table
 
 if TYPE_CHECKING:
@@ -25,15 +27,18 @@ _GEOMETRIES = (
     "Polygon",
     "MultiPolygon",
 )
-ENDINGS = (".geojson", ".json", ".gpkg")
+ENDINGS = (".geojson", ".json", ".gpkg", ".gpx")
 
 
 def read_features(
     content: bytes, *, name: str, key: str, findings: Findings, layer: str | None = None
 ) -> Table:
-    """The features of a GeoJSON or GeoPackage file, by its ending."""
-    if PurePath(name).suffix.lower() == ".gpkg":
+    """The features of a GeoJSON, GeoPackage or GPX file, by its ending."""
+    suffix = PurePath(name).suffix.lower()
+    if suffix == ".gpkg":
         return read_gpkg(content, name=name, key=key, findings=findings, layer=layer)
+    if suffix == ".gpx":
+        return read_gpx(content, name=name, key=key, findings=findings, layer=layer)
     return read_geojson(content, name=name, key=key, findings=findings)
 
 
@@ -100,19 +105,6 @@ def _geojson_row(feature: Any, number: int, place: str) -> Row:
     if "id" not in values and isinstance(feature.get("id"), (str, int)):
         values["id"] = feature["id"]
     return Row(number, place, values, geometry)
-
-
-def need_degrees(geometry: BaseGeometry, place: str) -> None:
-    """Raise unless the geometry has points, all of them possible longitudes and latitudes."""
-    if geometry.is_empty:
-        raise StillwetError(Problem("geometry", "coordinates", "an empty geometry", place))
-    west, south, east, north = geometry.bounds
-    # "not <=" so that NaN is refused too.
-    if not (-180 <= west <= east <= 180 and -90 <= south <= north <= 90):
-        got = f"{west:g}, {south:g} to {east:g}, {north:g}"
-        wanted = "longitude -180 to 180, latitude -90 to 90 degrees"
-        hint = "are these metres of a projection?"
-        raise StillwetError(Problem("geometry", wanted, got, place, hint))
 
 
 def read_gpkg(

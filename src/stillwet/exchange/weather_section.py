@@ -50,7 +50,7 @@ WEATHER_KEYS = (
     "year",
 )
 _BY_ENDING = {".csv": 0, ".txt": 0, ".tsv": 0, ".xlsx": 0, ".epw": 2, ".json": 3, ".nc": 4}
-_IRRADIANCE_OVER = {"hour before": -1800.0, "hour after": 1800.0, "the moment": 0.0}
+IRRADIANCE_OVER = {"hour before": -1800.0, "hour after": 1800.0, "the moment": 0.0}
 
 
 def read_weather(
@@ -212,7 +212,7 @@ def _from_table(
 def _set_sun_shift(draft: Draft, section: Section) -> None:
     if "irradiance_over" in section.values:
         cell = Cell(section.values["irradiance_over"], section.place)
-        draft.sun_shift_s = _IRRADIANCE_OVER[read_word(cell, "irradiance_over", _IRRADIANCE_OVER)]
+        draft.sun_shift_s = IRRADIANCE_OVER[read_word(cell, "irradiance_over", IRRADIANCE_OVER)]
         draft.basis["sun_shift"] = given(section.place)
     else:
         default = weather_default("sun_shift")

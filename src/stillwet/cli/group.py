@@ -33,6 +33,7 @@ VERBS = (
     "left",
     "export",
     "doctor",
+    "serve",
     "new",
     "demo",
 )
@@ -81,6 +82,7 @@ def stillwet() -> None:
       stillwet left day.gpkg
       stillwet export day.gpkg --to out --as xlsx
       stillwet doctor day.gpkg
+      stillwet serve day.gpkg --open
 
     Exit status: 0 done, 1 unexpected trouble, 2 bad input.
     """  # noqa: D301 (click wants the backspace character itself)

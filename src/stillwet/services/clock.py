@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import time
+from collections.abc import Callable
 from datetime import datetime
 
 from stillwet.errors import Problem, StillwetError, shown
@@ -19,6 +20,12 @@ def moment_s(text: str | None) -> float:
     if moment.tzinfo is None:
         raise _not_a_moment(text)
     return moment.timestamp()
+
+
+def clock_from(text: str | None) -> Callable[[], float]:
+    """A clock that shows the moment a user named now, and runs on; the real one if none was."""
+    ahead_s = moment_s(text) - time.time() if text is not None else 0.0
+    return lambda: time.time() + ahead_s
 
 
 def _not_a_moment(text: str) -> StillwetError:

@@ -1,0 +1,69 @@
+"""``stillwet serve``: the job in a browser, on this machine or for those on the same network."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from stillwet.cli.talk import Talk, talk_options
+from stillwet.errors import Problem, StillwetError
+
+
+@click.command("serve", short_help="Open a job in the browser, here or for the local network.")
+@click.argument("job", type=click.Path(path_type=Path), metavar="JOB.gpkg")
+@click.option(
+    "--port",
+    type=click.IntRange(0, 65535),
+    default=8642,
+    show_default=True,
+    help="Port to listen on; 0 for any that is free.",
+)
+@click.option(
+    "--network",
+    is_flag=True,
+    help="Also serve others on the same network; they have to join with a code.",
+)
+@click.option(
+    "--now",
+    metavar="TIME",
+    help="Rehearse: the app's clock starts at this moment (2030-08-14T06:00-06:00) and runs on.",
+)
+@click.option("--open", "open_browser", is_flag=True, help="Open the browser on this machine.")
+@talk_options
+@click.pass_obj
+def command(
+    talk: Talk, job: Path, port: int, network: bool, now: str | None, open_browser: bool
+) -> None:
+    """Serve the job in JOB.gpkg as a web app until stopped with Ctrl-C.
+
+    It needs no internet. Without --network only this machine can reach it. Every screen shows what
+    is left on each face as the field log has it, and follows within a second what anybody logs.
+
+    \b
+    Examples:
+      stillwet serve day.gpkg --open
+      stillwet serve day.gpkg --network --port 8700
+      stillwet serve day.gpkg --now 2030-08-14T11:00-06:00
+    """  # noqa: D301 (click wants the backspace character itself)
+    from stillwet.services.clock import clock_from
+    from stillwet.services.keeping import is_job_file, read_kept_job
+
+    if not is_job_file(job):
+        hint = "make one with: stillwet keep JOB.toml JOB.gpkg"
+        raise StillwetError(Problem("JOB.gpkg", "a job file", repr(job.name), "", hint))
+    read_kept_job(job)
+    try:
+        from stillwet.web.serve import serve_job
+    except ImportError as error:
+        got = f"no {error.name}"
+        hint = 'install it with: pip install "stillwet[web]"'
+        raise StillwetError(Problem("serve", "the web extra", got, "", hint)) from None
+    serve_job(
+        job,
+        port=port,
+        network=network,
+        open_browser=open_browser,
+        clock=clock_from(now),
+        tell=talk.note,
+    )

@@ -1,0 +1,31 @@
+"""What a job file holds, in a few numbers: cheap to ask, and equal as long as nothing changed."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+from stillwet.store.job_file import JobFile
+from stillwet.store.plan_tables import PlanKind
+
+
+@dataclass(frozen=True, slots=True)
+class Stamp:
+    """The inputs' hash, the last row of each kind of plan (0: none) and of the log."""
+
+    input_hash: str
+    coats_row: int
+    crews_row: int
+    lines_row: int
+    log_row: int
+    trials_row: int
+
+
+def stamp_of(job_file: JobFile) -> Stamp:
+    """The stamp of the file as it stands at one moment."""
+    with job_file.reading() as connection:
+        (input_hash,) = connection.execute("SELECT input_hash FROM job").fetchone() or ("",)
+        kinds = dict(connection.execute("SELECT kind, max(id) FROM plans GROUP BY kind").fetchall())
+        (log_row,) = connection.execute("SELECT ifnull(max(id), 0) FROM log").fetchone()
+        (trials_row,) = connection.execute("SELECT ifnull(max(id), 0) FROM trials").fetchone()
+    coats, crews, lines = (int(kinds.get(kind.value, 0)) for kind in PlanKind)
+    return Stamp(str(input_hash), coats, crews, lines, int(log_row), int(trials_row))

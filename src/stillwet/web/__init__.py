@@ -1,0 +1,1 @@
+"""The local web app: routes translate, services decide; nothing it shows comes from elsewhere."""

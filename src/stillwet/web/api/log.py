@@ -1,0 +1,87 @@
+"""/api/log: the field log, sent to and asked for."""
+
+from __future__ import annotations
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from stillwet.errors import Problem, StillwetError
+from stillwet.services.field_log import MOST_AT_ONCE, entry_schema, log_after, post_log
+from stillwet.web.ask import json_body, query_count
+from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.house import house_of
+from stillwet.web.trouble import problems_json
+
+_LAST_ROW = 2**53
+
+
+async def read(request: Request) -> Response:
+    """Entries that came in after a row."""
+    house = house_of(request)
+    row = query_count(request, "after", default=0, most=_LAST_ROW)
+    return JSONResponse(await house.ask(log_after, house.path, row, now_s=house.clock()))
+
+
+async def write(request: Request) -> Response:
+    """Keep entries; of each what became of it."""
+    house = house_of(request)
+    plain = await json_body(request)
+    entries = plain.get("entries")
+    if not isinstance(entries, list):
+        got = "none" if entries is None else type(entries).__name__
+        raise StillwetError(Problem("entries", "a list of entries", got))
+    posted = await house.ask(post_log, house.path, entries, now_s=house.clock())
+    if any(one.became in ("kept", "conflict") for one in posted):
+        house.changed("log")
+    return JSONResponse(
+        {
+            "entries": [
+                {"id": one.id, "became": one.became, **problems_json(one.problems)}
+                for one in posted
+            ]
+        }
+    )
+
+
+_POSTED = {
+    "type": "object",
+    "properties": {
+        "entries": {
+            "type": "array",
+            "items": {
+                "type": "object",
+                "properties": {
+                    "id": {"type": "string"},
+                    "became": {"enum": ["kept", "already here", "conflict", "refused"]},
+                    "problems": {"type": "array"},
+                },
+                "required": ["id", "became", "problems"],
+            },
+        }
+    },
+    "required": ["entries"],
+}
+_SENT = {
+    "type": "object",
+    "properties": {
+        "entries": {"type": "array", "maxItems": MOST_AT_ONCE, "items": entry_schema()},
+    },
+    "required": ["entries"],
+}
+_AFTER = Ask(
+    "after",
+    {"type": "integer", "minimum": 0, "maximum": _LAST_ROW},
+    "The last row already known",
+)
+DOORS = (
+    Door("/api/log", read, says="Entries that came in after a row", asks=(_AFTER,), gives=ANY),
+    Door(
+        "/api/log",
+        write,
+        method="POST",
+        role=Role.LOG,
+        says="Send entries; each is kept once, however often it is sent",
+        takes=_SENT,
+        gives=_POSTED,
+    ),
+)

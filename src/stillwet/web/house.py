@@ -1,0 +1,143 @@
+"""The house: the one job that is open, its clock, its worker, and who is to hear of changes."""
+
+from __future__ import annotations
+
+import asyncio
+from collections.abc import Callable, Hashable
+from contextlib import suppress
+from dataclasses import dataclass
+from pathlib import Path
+from typing import Any, TypeVar
+
+from starlette.requests import Request
+
+from stillwet.services.board import BoardDesk
+from stillwet.services.clock import moment_s
+from stillwet.services.job_view import JobView, job_stamp, view_job
+from stillwet.web.live import Hub
+from stillwet.web.workers import Desk, Worker
+
+Found = TypeVar("Found")
+
+WATCH_S = 0.4  # how often the file is asked whether another program has written to it
+BOARD_LIMIT_S = 120.0
+_BOARD_STEP_S = 60.0  # moments of the board, so that many screens share one reckoning
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Where the house stands: the hosts it answers to ("127.0.0.1:8642"), and with which scheme."""
+
+    hosts: frozenset[str]
+    scheme: str = "http"
+    is_network: bool = False
+
+    @property
+    def origins(self) -> frozenset[str]:
+        """What a browser on one of its own pages gives as origin."""
+        return frozenset(f"{self.scheme}://{host}" for host in self.hosts)
+
+
+def clock_now() -> float:
+    """The clock of the house, epoch seconds."""
+    return moment_s(None)
+
+
+class House:
+    """The open job. All looks into the file are made in threads, all reckoning in the worker."""
+
+    def __init__(
+        self,
+        path: Path,
+        place: Place,
+        *,
+        clock: Callable[[], float] = clock_now,
+        desk: Desk | None = None,
+    ) -> None:
+        self.path, self.place, self.clock = path, place, clock
+        self.hub = Hub()
+        self.desk: Desk = desk or Worker(BoardDesk, path)
+        self._view: JobView | None = None
+        self._answers: dict[Hashable, asyncio.Task[Any]] = {}
+        self._tasks: set[asyncio.Task[Any]] = set()
+
+    async def start(self) -> None:
+        """Look at the job, warm the worker up, and watch the file."""
+        await self.view()
+        self._spawn(self._watch())
+        self._spawn(self._warm_up())
+
+    async def close(self) -> None:
+        """End streams, tasks and the worker."""
+        self.hub.close()
+        for task in tuple(self._tasks):
+            task.cancel()
+        self.desk.stop()
+        await asyncio.gather(*self._tasks, return_exceptions=True)
+
+    async def ask(self, use_case: Callable[..., Found], *arguments: Any, **named: Any) -> Found:
+        """Run a use case in a thread."""
+        return await asyncio.to_thread(use_case, *arguments, **named)
+
+    async def view(self) -> JobView:
+        """The job as the file has it now; read again only when the file has changed."""
+        stamp = await self.ask(job_stamp, self.path, now_s=self.clock())
+        if self._view is None or self._view.stamp != stamp:
+            self._view = await self.ask(view_job, self.path, now_s=self.clock())
+        return self._view
+
+    async def board(self, at_s: float | None, units: str) -> dict[str, Any]:
+        """The board at a moment (now where none is given), reckoned once for all who ask."""
+        now_s = self.clock() // _BOARD_STEP_S * _BOARD_STEP_S
+        chosen = now_s if at_s is None else at_s
+        stamp = await self.ask(job_stamp, self.path, now_s=now_s)
+        found: dict[str, Any] = await self._once(
+            ("board", stamp, chosen, now_s, units),
+            lambda: self.desk.call("board_json", chosen, now_s, units, limit_s=BOARD_LIMIT_S),
+        )
+        return {**found, "is_now": at_s is None}
+
+    def changed(self, topic: str) -> None:
+        """Tell every screen of a change."""
+        self.hub.publish(topic)
+
+    async def _once(self, key: Hashable, work: Callable[[], Any]) -> Any:
+        """One reckoning for all who ask the same at the same time."""
+        if key not in self._answers:
+            task = asyncio.ensure_future(work())
+            self._answers[key] = task
+            task.add_done_callback(lambda _done: self._answers.pop(key, None))
+        return await asyncio.shield(self._answers[key])
+
+    def _spawn(self, work: Any) -> None:
+        task = asyncio.ensure_future(work)
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    async def _warm_up(self) -> None:
+        with suppress(Exception):  # a job that cannot be reckoned says so on its pages
+            await self.board(None, "us")
+
+    async def _watch(self) -> None:
+        """Hear of what other programs write, too: the command line, or a second server."""
+        before = await self.ask(job_stamp, self.path, now_s=self.clock())
+        while True:
+            await asyncio.sleep(WATCH_S)
+            with suppress(Exception):  # a file that cannot be read just now is asked again
+                now = await self.ask(job_stamp, self.path, now_s=self.clock())
+                if now != before:
+                    self.changed("log" if _only_log(before, now) else "plan")
+                before = now
+
+
+def _only_log(before: Any, now: Any) -> bool:
+    from dataclasses import replace
+
+    return bool(replace(before, log_row=now.log_row) == now)
+
+
+def house_of(request: Request) -> House:
+    """The house that a request came to."""
+    house = request.app.state.house
+    assert isinstance(house, House)
+    return house

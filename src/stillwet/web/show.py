@@ -1,0 +1,109 @@
+"""Pages from templates: what every page carries, in the reader's units and light."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import cache
+from http import HTTPStatus
+from pathlib import Path
+from typing import Any
+
+import jinja2
+from starlette.requests import Request
+from starlette.responses import HTMLResponse, Response
+
+from stillwet.errors import Problem
+from stillwet.services.job_view import page_head
+from stillwet.web.door import Role
+from stillwet.web.guard import Person
+from stillwet.web.house import house_of
+
+HERE = Path(__file__).parent
+STATIC = HERE / "static"
+UNITS = ("us", "metric")
+LIGHTS = ("auto", "day", "night")
+
+# Address, name, role needed: what stands in the navigation. A page is listed here once it is there.
+NAVIGATION: tuple[tuple[str, str, Role], ...] = (("/board", "Wet board", Role.VIEW),)
+
+
+@cache
+def _templates() -> jinja2.Environment:
+    return jinja2.Environment(
+        loader=jinja2.FileSystemLoader(HERE / "templates"),
+        autoescape=True,
+        undefined=jinja2.StrictUndefined,
+        trim_blocks=True,
+        lstrip_blocks=True,
+    )
+
+
+def units_of(request: Request) -> str:
+    """The reader's units: the query's, else the cookie's, else US."""
+    return _chosen(request.query_params.get("units") or request.cookies.get("units"), UNITS)
+
+
+def light_of(request: Request) -> str:
+    """Day, night, or as the device has it."""
+    return _chosen(request.cookies.get("light"), LIGHTS)
+
+
+def person_of(request: Request) -> Person:
+    """Who the request comes from."""
+    person = request.state.person
+    assert isinstance(person, Person)
+    return person
+
+
+async def page(
+    request: Request, template: str, title: str, *, status: int = 200, **more: Any
+) -> Response:
+    """A page with the header, cautions and navigation that every page has.
+
+    ``template`` extends base.html; ``more`` is what it shows beside that.
+    """
+    house, person = house_of(request), person_of(request)
+    head = page_head(await house.view(), now_s=house.clock())
+    doors = [one for one in NAVIGATION if person.role.covers(one[2])]
+    text = (
+        _templates()
+        .get_template(template)
+        .render(
+            title=title,
+            head=head,
+            person=person,
+            navigation=doors,
+            here=request.url.path,
+            units=units_of(request),
+            light=light_of(request),
+            **more,
+        )
+    )
+    return HTMLResponse(text, status)
+
+
+def trouble_page(request: Request, status: int, problems: Iterable[Problem]) -> Response:
+    """A page that says what went wrong and what to do; it needs nothing of the job."""
+    text = (
+        _templates()
+        .get_template("trouble.html")
+        .render(
+            title=_phrase(status),
+            status=status,
+            problems=list(problems),
+            light=light_of(request),
+        )
+    )
+    return HTMLResponse(text, status)
+
+
+def _phrase(status: int) -> str:
+    if status == 404:
+        return "There is no such page"
+    if status in (401, 403):
+        return "This is not open to you"
+    return "That did not work" if status < 500 else HTTPStatus(500).phrase
+
+
+def _chosen(value: str | None, known: tuple[str, ...]) -> str:
+    return value if value in known else known[0]

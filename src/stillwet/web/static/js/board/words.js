@@ -1,0 +1,26 @@
+/** All that the wet board says by itself; what is reckoned comes in words from the server. */
+export const WORDS = {
+  empty: "No face has a coat or is planned to have one. Make a plan, or log a coat.",
+  now: "now",
+  ahead: (time) => `This is what will be left at ${time}, with nothing more logged. It is not now.`,
+  behind: (time) => `This is what was left at ${time}. It is not now.`,
+  trouble: (text) => `The board cannot be shown: ${text}`,
+  quiet: "No alarm.",
+  heard: "Heard",
+  heardAlready: "Heard; still so",
+  soundOn: "Sound is on: turn it off",
+  soundOff: "Sound is off: turn it on",
+  facts: { left: "Water left", hold: "Meets the fire", fire: "Fire may come", coat_by: "Fresh coat between", who: "Who", chance: "How sure" },
+  alarms: {
+    "below demand before fire": (n) => `${faces(n)} too dry before the fire`,
+    "coat due": (n) => `${faces(n)} due for a coat`,
+    "look at it": (n) => `${faces(n)} to look at: rain`,
+  },
+  washed: (names) => `Washed off: ${names}`,
+  passed: (names) => `The fire has passed: ${names}`,
+  band: (name, hold, fire) => `${name}: meets the fire ${hold}; fire may come ${fire}`,
+};
+
+function faces(n) {
+  return n === 1 ? "1 face" : `${n} faces`;
+}

@@ -1,0 +1,87 @@
+"""A small kept job and the app round it, for tests of the web app and of real browsers."""
+
+from __future__ import annotations
+
+import shutil
+import tempfile
+import uuid
+from datetime import UTC, datetime
+from functools import cache
+from pathlib import Path
+from typing import Any
+
+from starlette.testclient import TestClient
+
+from job_fixture import HOUR, START_S, make_asset, make_job
+from stillwet.domain.job import Job
+from stillwet.services.board import BoardDesk
+from stillwet.services.planning import plan_job
+from stillwet.web.app import make_app
+from stillwet.web.house import House, Place
+from stillwet.web.workers import Inline
+from store_fixture import kept_job
+
+NOW_S = START_S + HOUR
+HOST = "127.0.0.1:8642"
+ORIGIN = f"http://{HOST}"
+FACE = "a1/north-wall"
+
+
+def yard_job(**changes: Any) -> Job:
+    """A house with an outline and a shed, one crew, 16 members."""
+    ring = ((0.0, 0.0), (12.0, 0.0), (12.0, 9.0), (0.0, 9.0))
+    shed = make_asset(id="a2", name="Invented shed", kind="shed", x_m=60.0, y_m=20.0)
+    values: dict[str, Any] = {
+        "assets": (make_asset(footprint_m=ring), shed),
+        "members": 16,
+        "input_hash": "0f" * 32,
+    }
+    return make_job(**(values | changes))
+
+
+@cache
+def _planned_yard() -> Path:
+    folder = Path(tempfile.mkdtemp(prefix="yard-"))
+    path = kept_job(folder, yard_job())
+    plan_job(path, None, now_s=START_S)
+    return path
+
+
+def kept_yard(folder: Path) -> Path:
+    """A job file with the yard and its plan; made once, copied for each who asks."""
+    return Path(shutil.copy(_planned_yard(), folder / "day.gpkg"))
+
+
+def make_house(path: Path, **changes: Any) -> House:
+    """The house of a job file, with a clock that stands still and no process beside."""
+    values: dict[str, Any] = {"clock": lambda: NOW_S, "desk": Inline(BoardDesk(path))}
+    return House(path, Place(frozenset({HOST})), **(values | changes))
+
+
+def make_test_client(path: Path, *, client: str = "127.0.0.1", **more: Any) -> TestClient:
+    """A client whose requests come from ``client`` and, on writes, from a page of the app."""
+    app = make_app(make_house(path), **more)
+    return TestClient(
+        app, ORIGIN, client=(client, 50000), headers={"origin": ORIGIN}, follow_redirects=False
+    )
+
+
+def iso(time_s: float) -> str:
+    """A moment as the API wants it."""
+    return datetime.fromtimestamp(time_s, UTC).isoformat()
+
+
+def coat_entry(face: str = FACE, *, when_s: float = NOW_S, **changes: Any) -> dict[str, Any]:
+    """A coat laid on a face, as a phone sends it."""
+    values: dict[str, Any] = {
+        "id": str(uuid.uuid4()),
+        "when": iso(when_s),
+        "written": iso(when_s),
+        "writer": "Ash",
+        "device": "phone 1",
+        "kind": "coat",
+        "body": {"surface_ids": [face], "coat_kg_m2": 4.0},
+        "replaces": None,
+        "note": "",
+    }
+    return values | changes

@@ -77,11 +77,10 @@ def coat_entry(face: str = FACE, *, when_s: float = NOW_S, **changes: Any) -> di
         "id": str(uuid.uuid4()),
         "when": iso(when_s),
         "written": iso(when_s),
-        "writer": "Ash",
+        "by": "Ash",
         "device": "phone 1",
         "kind": "coat",
-        "body": {"surface_ids": [face], "coat_kg_m2": 4.0},
-        "replaces": None,
-        "note": "",
+        "faces": face,
+        "coat": "4 mm",
     }
     return values | changes

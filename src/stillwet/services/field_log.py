@@ -7,84 +7,114 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from stillwet.domain.log import Entry
-from stillwet.domain.log_merge import in_order
-from stillwet.errors import Problem, StillwetError, shown
+from stillwet.domain.log import KINDS, Entry
+from stillwet.errors import Problem, StillwetError
 
 if TYPE_CHECKING:
-    from stillwet.store.job_file import JobFile
+    from stillwet.exchange.log_entry import Here
+    from stillwet.exchange.log_fields import Told
+    from stillwet.store.log_table import Receipt
 
 MOST_AT_ONCE = 500
+REFUSED = "refused"
 
 
 @dataclass(frozen=True, slots=True)
 class Posted:
-    """What became of one entry: kept, already here, conflict, or refused with its problems."""
+    """What became of one entry: a receipt's word, or refused with its problems."""
 
     id: str
     became: str
     problems: tuple[Problem, ...] = ()
 
 
-def post_log(path: Path, entries: Sequence[object], *, now_s: float) -> tuple[Posted, ...]:
+def post_log(
+    path: Path, entries: Sequence[object], *, time_zone: str, now_s: float
+) -> tuple[Posted, ...]:
     """Keep entries sent as plain data, once each; of each what became of it, in order.
 
-    A faulty entry is refused and hinders no other. When this returns, the disk has the rest.
+    A faulty entry is refused and hinders no other. Names of faces and crews are not held against
+    the job: a phone may know another version of it, and what it saw must not be lost.
+    When this returns, the disk has the rest.
     """
+    from stillwet.exchange.clock import read_zone
+    from stillwet.exchange.log_entry import Here
     from stillwet.store.job_file import open_job_file
+    from stillwet.store.log_table import add_entries
 
     if len(entries) > MOST_AT_ONCE:
-        wanted = f"at most {MOST_AT_ONCE} at once"
-        raise StillwetError(
-            Problem("entries", wanted, str(len(entries)), "", "send the rest later")
-        )
-    read = [_read(plain, number) for number, plain in enumerate(entries, 1)]
+        wanted, hint = f"at most {MOST_AT_ONCE} at once", "send the rest later"
+        raise StillwetError(Problem("entries", wanted, str(len(entries)), "", hint))
+    here = Here(now_s, read_zone(time_zone, field="time_zone", place=""))
+    read = [_read(plain, here, f"entry {number}") for number, plain in enumerate(entries, 1)]
     sound = [one for one in read if isinstance(one, Entry)]
-    became: Iterator[str] = iter(())
+    receipts: Iterator[Receipt] = iter(())
     if sound:
         with open_job_file(path, now_s=now_s) as job_file:
-            became = iter([_keep(job_file, entry) for entry in sound])
-    return tuple(one if isinstance(one, Posted) else Posted(one.id, next(became)) for one in read)
+            receipts = iter(add_entries(job_file, sound))
+    return tuple(
+        one if isinstance(one, Posted) else Posted(one.id, next(receipts).value) for one in read
+    )
 
 
-def _keep(job_file: JobFile, entry: Entry) -> str:
-    from stillwet.store.log_table import add_entries, load_log
-
-    rivals = [one for one in load_log(job_file) if one.id == entry.id and one != entry]
-    if not add_entries(job_file, [entry]):
-        return "already here"
-    return "conflict" if rivals else "kept"
-
-
-def _read(plain: object, number: int) -> Entry | Posted:
-    from stillwet.exchange.log_json import entry_from_json
+def _read(plain: object, here: Here, place: str) -> Entry | Posted:
+    from stillwet.exchange.log_entry import read_entry
 
     try:
-        return entry_from_json(plain, f"entry {number}")
+        return read_entry(plain, here, place=place)
     except StillwetError as error:
         name = plain.get("id") if isinstance(plain, dict) else None
-        return Posted(
-            shown(name).strip("'") if isinstance(name, str) else "", "refused", error.problems
-        )
+        return Posted(name if isinstance(name, str) else "", REFUSED, error.problems)
 
 
-def log_after(path: Path, row: int, *, now_s: float, limit: int = MOST_AT_ONCE) -> dict[str, Any]:
+def log_after(
+    path: Path, row: int, *, time_zone: str, now_s: float, limit: int = MOST_AT_ONCE
+) -> dict[str, Any]:
     """Entries that came in after a row, as plain data, with the row to ask from next."""
-    from stillwet.exchange.log_json import entry_to_json
+    from stillwet.exchange.clock import read_zone
+    from stillwet.exchange.log_entry import entry_to_json
     from stillwet.store.job_file import open_job_file
-    from stillwet.store.log_table import load_log
+    from stillwet.store.log_table import entries_after
 
+    clock = read_zone(time_zone, field="time_zone", place="")
     with open_job_file(path, now_s=now_s) as job_file:
-        rows = tuple(enumerate(in_order(load_log(job_file)), 1))[row : row + limit]
+        rows = entries_after(job_file, row, limit)
     return {
-        "entries": [{"row": number, **entry_to_json(entry)} for number, entry in rows],
+        "entries": [{"row": number, **entry_to_json(entry, clock)} for number, entry in rows],
         "last": rows[-1][0] if rows else row,
         "more": len(rows) == limit,
     }
 
 
 def entry_schema() -> dict[str, Any]:
-    """JSON Schema of an entry as it is sent."""
-    from stillwet.exchange.log_json import entry_schema as made
+    """JSON Schema (2020-12) of an entry as it is sent, from the table that reads it."""
+    from stillwet.exchange.log_fields import TELLS
 
-    return made()
+    return {"oneOf": [_kind_schema(kind, TELLS[kind]) for kind in KINDS]}
+
+
+def _kind_schema(kind: str, tells: tuple[Told, ...]) -> dict[str, Any]:
+    from stillwet.exchange.log_fields import WEATHER
+
+    uuid = {"type": "string", "pattern": "^[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}$"}
+    text, moment = {"type": "string"}, {"type": "string", "format": "date-time"}
+    told = {one.word: _word_schema(one) for one in (*tells, *(WEATHER if kind == "coat" else ()))}
+    return {
+        "type": "object",
+        "properties": {
+            **told,
+            "id": uuid,
+            "kind": {"const": kind},
+            "when": moment,
+            "written": moment,
+            "by": {"type": "string", "pattern": r"\S"},
+            "device": text,
+            "replaces": uuid,
+            "note": text,
+        },
+        "required": ["id", "kind", "by", *(["replaces"] if kind == "withdrawn" else [])],
+    }
+
+
+def _word_schema(told: Told) -> dict[str, Any]:
+    return {"type": "string", "examples": [told.example]}

@@ -59,11 +59,14 @@ def _add(connection: sqlite3.Connection, entry: Entry) -> Receipt:
     return Receipt.CONFLICT if rivals else Receipt.KEPT
 
 
-def entries_after(job_file: JobFile, row: int) -> tuple[tuple[int, Entry], ...]:
-    """Entries added after a row of the table, with their rows, in the order they came in."""
+def entries_after(job_file: JobFile, row: int, limit: int = -1) -> tuple[tuple[int, Entry], ...]:
+    """Entries added after a row of the table, with their rows, in the order they came in.
+
+    At most ``limit``, unless it is below 0.
+    """
     with job_file.reading() as connection:
         rows = connection.execute(
-            "SELECT id, record FROM log WHERE id > ? ORDER BY id", (row,)
+            "SELECT id, record FROM log WHERE id > ? ORDER BY id LIMIT ?", (row, limit)
         ).fetchall()
     return tuple((number, _entry(job_file, text)) for number, text in rows)
 

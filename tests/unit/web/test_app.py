@@ -81,7 +81,7 @@ def test_log_keeps_an_entry_once(client: TestClient) -> None:
     assert [one["became"] for one in (*first, *again)] == ["kept", "already here"]
     told = client.get("/api/log").json()
     assert [one["id"] for one in told["entries"]] == [entry["id"]]
-    assert told["entries"][0]["body"]["coat_kg_m2"] == 4.0
+    assert told["entries"][0]["coat_kg_m2"] == pytest.approx(4.0)
     assert client.get(f"/api/log?after={told['last']}").json()["entries"] == []
 
 
@@ -97,11 +97,11 @@ def test_another_account_under_one_id_is_a_conflict_and_kept(client: TestClient)
 
 def test_a_faulty_entry_hinders_no_other(client: TestClient) -> None:
     """The bad one is refused with what is wrong and where; the good one beside it is kept."""
-    bad = coat_entry(kind="coating", when="yesterday")
+    bad = coat_entry(coat="4", when="yesterday")
     good = coat_entry()
     refused, kept = client.post("/api/log", json={"entries": [bad, good]}).json()["entries"]
     assert (refused["became"], kept["became"]) == ("refused", "kept")
-    assert {one["field"] for one in refused["problems"]} == {"kind", "when"}
+    assert {one["field"] for one in refused["problems"]} == {"coat", "when"}
     assert all(one["place"] == "entry 1" for one in refused["problems"])
 
 

@@ -19,7 +19,9 @@ async def read(request: Request) -> Response:
     """Entries that came in after a row."""
     house = house_of(request)
     row = query_count(request, "after", default=0, most=_LAST_ROW)
-    return JSONResponse(await house.ask(log_after, house.path, row, now_s=house.clock()))
+    zone = (await house.view()).job.time_zone
+    found = await house.ask(log_after, house.path, row, time_zone=zone, now_s=house.clock())
+    return JSONResponse(found)
 
 
 async def write(request: Request) -> Response:
@@ -30,7 +32,13 @@ async def write(request: Request) -> Response:
     if not isinstance(entries, list):
         got = "none" if entries is None else type(entries).__name__
         raise StillwetError(Problem("entries", "a list of entries", got))
-    posted = await house.ask(post_log, house.path, entries, now_s=house.clock())
+    posted = await house.ask(
+        post_log,
+        house.path,
+        entries,
+        time_zone=(await house.view()).job.time_zone,
+        now_s=house.clock(),
+    )
     if any(one.became in ("kept", "conflict") for one in posted):
         house.changed("log")
     return JSONResponse(

@@ -18,6 +18,11 @@ class DoneWork:
     time_s: float
     coat: str | None = None
 
+    @property
+    def is_whole(self) -> bool:
+        """True for an asset's whole coat."""
+        return self.part is None and self.coat is None
+
     def is_of(self, visit: OldVisit) -> bool:
         """True when an old visit is among this work."""
         if self.asset_id != visit.asset_id or self.part not in {None, visit.part}:

@@ -18,6 +18,7 @@ _TIMES = frozenset(
     {
         *("made_s", "start_s", "end_s", "arrive_s", "finish_s", "leave_by_s", "starts_s"),
         *("laid_s", "hold_90_s", "hold_50_s", "fire_from_s", "fire_to_s", "time_s"),
+        "first_holds_until_s",
     }
 )
 _RENAMED = {

@@ -30,33 +30,55 @@ class Again:
     @property
     def before(self) -> Before:
         """What the rounds need to know of it."""
-        cuts, whole = self._cuts()
-        laid: dict[str, float] = {}
-        for visit, time_s in self.made.values():
-            late = time_s - visit.finish_s
-            for face in visit.faces:
-                starts = face.starts_s + late
-                laid[face.surface_id] = min(starts, laid.get(face.surface_id, starts))
+        cuts = self._cuts()
+        done = {work.asset_id for work in self.status.done if work.is_whole}
+        seen = {visit.asset_id for visit in _all_old(self.status) if not visit.is_recoat}
         return Before(
             routes=self._old_routes(),
             cuts=cuts,
-            done_assets=whole,
-            laid_s=laid,
+            done_assets=frozenset(done | (seen - set(cuts))),
+            laid_s=self._laid_s(is_recoat=False),
+            done_again=self._done_again(),
+            again_s=self._laid_s(is_recoat=True),
+            ready_s=self._ready_s(),
         )
 
-    def _cuts(self) -> tuple[dict[str, tuple[Cut, ...]], frozenset[str]]:
-        """The old visits still to be made, by asset; and the assets that are done whole."""
-        done = {work.asset_id for work in self.status.done if work.part is None}
+    def _laid_s(self, *, is_recoat: bool) -> dict[str, float]:
+        """When spraying of each coat (or fresh coat) that is on began, by surface id."""
+        laid: dict[str, float] = {}
+        for visit, time_s in self.made.values():
+            if visit.is_recoat is is_recoat:
+                late = time_s - visit.finish_s
+                for face in visit.faces:
+                    starts = face.starts_s + late
+                    laid[face.surface_id] = min(starts, laid.get(face.surface_id, starts))
+        return laid
+
+    def _done_again(self) -> frozenset[str]:
+        """The assets of which every part of a fresh coat is on."""
+        old = [visit for visit in _all_old(self.status) if visit.is_recoat]
+        left = {visit.asset_id for visit in old if visit.visit_id not in self.made}
+        return frozenset(visit.asset_id for visit in old) - left
+
+    def _ready_s(self) -> dict[str, float]:
+        """When the last of what is done at each asset was over."""
+        ready: dict[str, float] = {}
+        for work in self.status.done:
+            ready[work.asset_id] = max(work.time_s, ready.get(work.asset_id, work.time_s))
+        return ready
+
+    def _cuts(self) -> dict[str, tuple[Cut, ...]]:
+        """The old visits of each asset's coat that are still to be made."""
+        done = {work.asset_id for work in self.status.done if work.is_whole}
         left: dict[str, list[Cut]] = defaultdict(list)
-        seen = set()
-        for visit in sorted(_all_old(self.status), key=lambda one: one.part):
-            seen.add(visit.asset_id)
-            if visit.visit_id not in self.made and visit.asset_id not in done:
-                shares = tuple((face.surface_id, face.share) for face in visit.faces)
-                cut = Cut(visit.visit_id, visit.part, visit.parts, shares)
-                left[visit.asset_id].append(cut)
-        cuts = {name: tuple(found) for name, found in left.items()}
-        return cuts, frozenset(done | (seen - set(cuts)))
+        for visit in sorted(_all_old(self.status), key=lambda one: (one.coat, one.part)):
+            if visit.visit_id in self.made or visit.asset_id in done or visit.is_recoat:
+                continue
+            shares = tuple((face.surface_id, face.share) for face in visit.faces)
+            left[visit.asset_id].append(
+                Cut(visit.visit_id, visit.part, visit.parts, shares, visit.coat, visit.coats)
+            )
+        return {name: tuple(found) for name, found in left.items()}
 
     def _old_routes(self) -> RoutePlan:
         """The old orders as routes; nothing but their visits is ever looked at."""
@@ -151,7 +173,7 @@ class Again:
         return tuple(
             DoneVisit(
                 work.asset_id,
-                names[work.asset_id] + ("" if work.part is None else f", part {work.part}"),
+                f"{names[work.asset_id]}{_what(work)}",
                 self._crew_name(work),
                 work.time_s,
             )
@@ -178,17 +200,31 @@ def take_stock(job: Job, status: CrewStatus, *, now_s: float) -> Again:
     faults = []
     for work in status.done:
         of_asset = [v for v in _all_old(status) if v.asset_id == work.asset_id]
-        chosen = [v for v in of_asset if work.part is None or v.part == work.part]
-        if work.part is not None and not chosen:
-            parts = ", ".join(str(v.part) for v in of_asset) or "none: it was not in the plan"
-            wanted = f"a part of the old plan ({parts})"
-            faults.append(Problem("part", wanted, shown(work.part), work.asset_id))
+        chosen = [visit for visit in of_asset if work.is_of(visit)]
+        if not chosen and (work.part is not None or work.coat is not None):
+            faults.append(_not_planned(work, of_asset))
         if work.time_s > now_s:
             faults.append(Problem("time", "a time not after now", "a later one", work.asset_id))
         made |= {visit.visit_id: (visit, work.time_s) for visit in chosen}
     if faults:
         raise StillwetError(faults)
     return Again(job, status, now_s, made)
+
+
+def _not_planned(work: DoneWork, of_asset: list[OldVisit]) -> Problem:
+    """A part or pass that the old plan did not have."""
+    if work.part is not None:
+        known = ", ".join(str(v.part) for v in of_asset) or "none: it was not in the plan"
+        return Problem("part", f"a part of the old plan ({known})", shown(work.part), work.asset_id)
+    words = ", ".join(sorted({v.coat_word for v in of_asset})) or "none: it was not in the plan"
+    return Problem("coat", f"a coat of the old plan ({words})", shown(work.coat), work.asset_id)
+
+
+def _what(work: DoneWork) -> str:
+    """Which part or pass of an asset is done, in words that follow its name."""
+    coats = {None: "", "recoat": ", recoat"}
+    told = coats.get(work.coat, f", coat {work.coat}")
+    return told if work.part is None else f"{told}, part {work.part}"
 
 
 def _all_old(status: CrewStatus) -> list[OldVisit]:

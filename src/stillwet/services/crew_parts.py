@@ -8,7 +8,7 @@ from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import accumulate, pairwise
 
-from stillwet.domain.plan import AssetPlan, SurfacePlan
+from stillwet.domain.plan import AssetPlan
 
 _NEAR_FACE = 0.15  # of a part's volume: so near a face's end, the part ends there
 _CRUMB = 1e-9  # share of a face below which it is not worth a line on a sheet
@@ -39,13 +39,16 @@ class Pace:
 
 @dataclass(frozen=True, slots=True)
 class Part:
-    """One visit to an asset: portions in the order of spraying; ``number`` of ``of`` parts."""
+    """One visit to an asset: what its cut says, with portions in the order of spraying."""
 
-    visit_id: str
+    cut: Cut
     asset_id: str
-    number: int
-    of: int
     portions: tuple[Portion, ...]
+
+    @property
+    def visit_id(self) -> str:
+        """The visit's id."""
+        return self.cut.visit_id
 
     @property
     def mix_m3(self) -> float:
@@ -77,46 +80,129 @@ def parts_needed(mix_m3: float, tank_m3: float) -> int:
 class Cut:
     """Which shares of which faces one visit to an asset lays, in the order of spraying.
 
-    Cuts stay as they are while coats change, so that a part never takes up another's faces.
+    Cuts stay as they are while coats change, so that a part never takes up another's faces. It is
+    part ``number`` of ``of`` of pass ``coat`` of ``coats``, or of a fresh coat on one laid before.
     """
 
     visit_id: str
     number: int
     of: int
     shares: tuple[tuple[str, float], ...]  # surface id, share of its coat
+    coat: int = 1
+    coats: int = 1
+    is_recoat: bool = False
 
-    def mix_m3(self, asset: AssetPlan) -> float:
-        """What the visit sprays with the coats of this plan."""
-        mix = {face.surface.id: face.mix_m3 for face in asset.surfaces}
-        return sum(share * mix[name] for name, share in self.shares)
+    @property
+    def stage(self) -> int:
+        """Visits of a later stage follow those of an earlier one."""
+        return self.coats + 1 if self.is_recoat else self.coat
+
+    @property
+    def label(self) -> str:
+        """What sets it apart from other visits to the asset, as in "coat 2 of 2, part 1 of 3"."""
+        words = ["recoat"] if self.is_recoat else []
+        words += [f"coat {self.coat} of {self.coats}"] if self.coats > 1 else []
+        words += [f"part {self.number} of {self.of}"] if self.of > 1 else []
+        return ", ".join(words)
+
+    def mix_m3(self, layers: Layers) -> float:
+        """What the visit sprays with these coats."""
+        return sum(share * layers[name].mix_m3 for name, share in self.shares if name in layers)
 
 
-def cut_asset(
-    asset: AssetPlan,
+@dataclass(frozen=True, slots=True)
+class Layer:
+    """The whole coat of one face as it is to be sprayed; ``from_s``: it is reckoned from then."""
+
+    label: str
+    coat_kg_m2: float
+    mix_m3: float
+    from_s: float
+
+
+Layers = Mapping[str, Layer]  # by surface id
+
+
+def layers_of(asset: AssetPlan, from_s: Mapping[str, float]) -> Layers:
+    """The planned coats of an asset's faces; ``from_s`` by surface id."""
+    return {
+        face.surface.id: Layer(
+            face.surface.label, face.coat_kg_m2, face.mix_m3, from_s[face.surface.id]
+        )
+        for face in asset.surfaces
+        if face.mix_m3 > 0
+    }
+
+
+@dataclass(frozen=True, slots=True)
+class Pass:
+    """One time over the faces: pass ``coat`` of ``coats``, or a fresh coat."""
+
+    coat: int = 1
+    coats: int = 1
+    is_recoat: bool = False
+
+    def cut(self, asset_id: str, number: int, of: int, shares: Shares) -> Cut:
+        """One visit of this pass."""
+        words = [asset_id]
+        words += ["recoat"] if self.is_recoat else []
+        words += [f"coat {self.coat}"] if self.coats > 1 else []
+        words += [f"part {number}"] if of > 1 else []
+        return Cut(" ".join(words), number, of, shares, self.coat, self.coats, self.is_recoat)
+
+
+Shares = tuple[tuple[str, float], ...]
+
+
+def cut_layers(
+    asset_id: str,
+    layers: Layers,
     order: Mapping[str, float],
     numbers: Sequence[int],
     of: int,
     tank_m3: float,
     left: Mapping[str, float] | None = None,
+    laid: Pass | None = None,
 ) -> tuple[Cut, ...]:
     """An asset's work in parts of about equal volume, called by their ``numbers`` out of ``of``.
 
     Parts end with a face where that is near and each still fits ``tank_m3``. ``order``: from when
     each face may be sprayed at the earliest, by surface id: those come first, so that faces that
-    dry soonest are coated last. ``left``: the share of each face still to do.
+    dry soonest are coated last. ``left``: the share of each face still to do in this pass.
     """
-    faces = [face for face in asset.surfaces if face.mix_m3 > 0]
-    faces.sort(key=lambda face: order[face.surface.id])
+    names = sorted(layers, key=lambda name: order[name])
     todo = [
-        (face, face.mix_m3 * (1.0 if left is None else left.get(face.surface.id, 0.0)))
-        for face in faces
+        (name, layers[name].mix_m3, 1.0 if left is None else left.get(name, 0.0)) for name in names
     ]
-    bounds = _bounds([mix for _, mix in todo], len(numbers), tank_m3)
-    cuts = []
-    for number, stretch in zip(numbers, pairwise(bounds), strict=True):
-        name = asset.asset_id if of == 1 else f"{asset.asset_id} part {number}"
-        cuts.append(Cut(name, number, of, tuple(_shares(todo, stretch))))
-    return tuple(cuts)
+    bounds = _bounds([mix * share for _, mix, share in todo], len(numbers), tank_m3)
+    made = laid or Pass()
+    return tuple(
+        made.cut(asset_id, number, of, tuple(_shares(todo, stretch)))
+        for number, stretch in zip(numbers, pairwise(bounds), strict=True)
+    )
+
+
+def cut_passes(
+    asset_id: str, layers: Layers, order: Mapping[str, float], tank_m3: float, passes: int
+) -> tuple[Cut, ...]:
+    """All visits that lay an asset's coat, in equal passes, each in as few parts as tanks allow."""
+    share = 1.0 / passes
+    count = parts_needed(share * sum(layer.mix_m3 for layer in layers.values()), tank_m3)
+    left = dict.fromkeys(layers, share)
+    return tuple(
+        cut
+        for coat in range(1, passes + 1)
+        for cut in cut_layers(
+            asset_id,
+            layers,
+            order,
+            range(1, count + 1),
+            count,
+            tank_m3,
+            left,
+            Pass(coat, passes),
+        )
+    )
 
 
 def _bounds(mixes: Sequence[float], count: int, tank_m3: float) -> list[float]:
@@ -135,48 +221,73 @@ def _bounds(mixes: Sequence[float], count: int, tank_m3: float) -> list[float]:
 
 
 def _shares(
-    faces: Iterable[tuple[SurfacePlan, float]], bounds: tuple[float, float]
+    faces: Iterable[tuple[str, float, float]], bounds: tuple[float, float]
 ) -> Iterator[tuple[str, float]]:
-    """The stretch between two volumes of what is left of the faces, laid end to end."""
+    """The stretch between two volumes of what is left of the faces, laid end to end.
+
+    ``faces``: surface id, mix of its whole coat [m3], share of it left.
+    """
     before = 0.0
-    for face, mix in faces:
-        low, high = max(bounds[0], before), min(bounds[1], before + mix)
-        share = (high - low) / face.mix_m3
+    for name, mix, left in faces:
+        low, high = max(bounds[0], before), min(bounds[1], before + mix * left)
+        share = (high - low) / mix
         if share > _CRUMB:
-            yield face.surface.id, 1.0 if share > 1.0 - _CRUMB else share
-        before += mix
+            yield name, 1.0 if share > 1.0 - _CRUMB else share
+        before += mix * left
 
 
 def recut(
-    asset: AssetPlan, order: Mapping[str, float], cuts: tuple[Cut, ...], tank_m3: float
+    asset_id: str, layers: Layers, order: Mapping[str, float], cuts: tuple[Cut, ...], tank_m3: float
 ) -> tuple[Cut, ...]:
     """The cuts as they are, or more of them where coats that grew no longer fit a tank."""
-    if tank_m3 <= 0.0 or all(cut.mix_m3(asset) <= tank_m3 + _CRUMB for cut in cuts):
+    passes = {cut.stage: Pass(cut.coat, cut.coats, cut.is_recoat) for cut in cuts}
+    return tuple(
+        cut
+        for stage, laid in sorted(passes.items())
+        for cut in _recut_pass(
+            asset_id,
+            layers,
+            order,
+            tuple(one for one in cuts if one.stage == stage),
+            tank_m3,
+            laid,
+        )
+    )
+
+
+def _recut_pass(
+    asset_id: str,
+    layers: Layers,
+    order: Mapping[str, float],
+    cuts: tuple[Cut, ...],
+    tank_m3: float,
+    laid: Pass,
+) -> tuple[Cut, ...]:
+    if tank_m3 <= 0.0 or all(cut.mix_m3(layers) <= tank_m3 + _CRUMB for cut in cuts):
         return cuts
     left: dict[str, float] = defaultdict(float)
     for cut in cuts:
         for name, share in cut.shares:
             left[name] += share
-    mix = sum(cut.mix_m3(asset) for cut in cuts)
+    mix = sum(cut.mix_m3(layers) for cut in cuts)
     more = max(0, parts_needed(mix, tank_m3) - len(cuts))
     last = max(cut.of for cut in cuts)
     numbers = [cut.number for cut in cuts] + list(range(last + 1, last + more + 1))
-    return cut_asset(asset, order, numbers, last + more, tank_m3, left)
+    return cut_layers(asset_id, layers, order, numbers, last + more, tank_m3, left, laid)
 
 
-def part_of(asset: AssetPlan, cut: Cut, from_s: Mapping[str, float]) -> Part:
-    """One visit with the coats of a plan; ``from_s`` by surface id."""
-    faces = {face.surface.id: face for face in asset.surfaces}
+def part_of(asset_id: str, cut: Cut, layers: Layers) -> Part:
+    """One visit with the coats of a plan."""
     portions = tuple(
         Portion(
             surface_id=name,
-            label=faces[name].surface.label,
-            coat_kg_m2=faces[name].coat_kg_m2,
+            label=layers[name].label,
+            coat_kg_m2=layers[name].coat_kg_m2,
             share=share,
-            mix_m3=share * faces[name].mix_m3,
-            from_s=from_s[name],
+            mix_m3=share * layers[name].mix_m3,
+            from_s=layers[name].from_s,
         )
         for name, share in cut.shares
-        if faces[name].mix_m3 > 0
+        if name in layers
     )
-    return Part(cut.visit_id, asset.asset_id, cut.number, cut.of, portions)
+    return Part(cut, asset_id, portions)

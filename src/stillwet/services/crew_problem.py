@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 from stillwet.domain.assets import Asset
 from stillwet.domain.job import Job
@@ -19,8 +19,10 @@ from stillwet.routing.problem import (
     Visit,
     places_of,
 )
-from stillwet.services.crew_parts import Cut, Pace, Part, part_of
+from stillwet.services.crew_parts import Cut, Pace, Part, layers_of, part_of
+from stillwet.services.crew_recoats import Fresh
 from stillwet.services.crew_travel import crew_travel, profile_of
+from stillwet.services.crew_turns import in_turn
 
 
 @dataclass(frozen=True, slots=True)
@@ -28,7 +30,8 @@ class Work:
     """What there is to spray: the plan, and by surface id from when each coat is reckoned.
 
     ``cuts``: in which visits each asset is sprayed; ``paces``: by visit id, of the crew that made
-    it in the plan before; ``bare_chance`` by surface id.
+    it in the plan before; ``bare_chance`` by surface id. ``ready_s``: when the visits of an asset
+    that are done were over, by asset.
     """
 
     plan: Plan
@@ -36,12 +39,15 @@ class Work:
     cuts: Mapping[str, tuple[Cut, ...]]
     paces: Mapping[str, Pace]
     bare_chance: Mapping[str, float]
+    fresh: Fresh = field(default_factory=Fresh)
+    ready_s: Mapping[str, float] = field(default_factory=dict)
 
     @property
     def assets(self) -> tuple[AssetPlan, ...]:
         """The assets that a crew can be sent to: coated, and every coated face with a time."""
+        known = self.cuts.keys() | self.fresh.cuts.keys()
         return tuple(
-            asset for asset in self.plan.assets if asset.mix_m3 > 0 and asset.asset_id in self.cuts
+            asset for asset in self.plan.assets if asset.mix_m3 > 0 and asset.asset_id in known
         )
 
     def gain(self, asset: AssetPlan) -> float:
@@ -49,14 +55,23 @@ class Work:
         bare = min(self.bare_chance[face.surface.id] for face in asset.surfaces if face.mix_m3 > 0)
         return max(0.0, asset.governing.probability - bare)
 
+    def more_gain(self, asset: AssetPlan) -> float:
+        """Confidence that a fresh coat adds."""
+        return max(0.0, self.fresh.chance_with(asset) - asset.governing.probability)
+
     @property
     def parts(self) -> dict[str, Part]:
         """Every visit's part by visit id."""
         return {part.visit_id: part for asset in self.assets for part in self.parts_of(asset)}
 
     def parts_of(self, asset: AssetPlan) -> tuple[Part, ...]:
-        """The visits that one asset still asks for."""
-        return tuple(part_of(asset, cut, self.from_s) for cut in self.cuts[asset.asset_id])
+        """The visits that one asset still asks for, first passes first."""
+        name = asset.asset_id
+        layers, fresh = layers_of(asset, self.from_s), self.fresh.layers_of(asset)
+        return (
+            *(part_of(name, cut, layers) for cut in self.cuts.get(name, ())),
+            *(part_of(name, cut, fresh) for cut in self.fresh.cuts.get(name, ())),
+        )
 
 
 def make_problem(job: Job, work: Work) -> RoutingProblem:
@@ -85,36 +100,53 @@ def make_problem(job: Job, work: Work) -> RoutingProblem:
 
 
 def make_visits(job: Job, work: Work) -> tuple[Visit, ...]:
-    """One visit for every part of every asset that is to be coated."""
+    """One visit for every part of every pass over every asset that is to be coated."""
     by_id = {asset.id: asset for asset in job.assets}
-    return tuple(
-        _visit(job, by_id[asset.asset_id], asset, part, work)
+    made = tuple(
+        (part.cut, _visit(job, by_id[asset.asset_id], asset, part, work))
         for asset in work.assets
         for part in work.parts_of(asset)
     )
+    return in_turn(by_id, made)
 
 
 def _visit(job: Job, asset: Asset, plan: AssetPlan, part: Part, work: Work) -> Visit:
-    share = part.mix_m3 / plan.mix_m3
+    """The visit of a part, before it is told what it follows. A fresh coat is never a must."""
+    cut = part.cut
     pace = work.paces.get(part.visit_id) or fastest_pace(job, asset.needs)
     until = min(face.apply_until_s for face in plan.surfaces if face.apply_until_s is not None)
-    name = plan.name if part.of == 1 else f"{plan.name}, part {part.number} of {part.of}"
+    earliest = part.earliest_s(pace)
+    if cut.stage > 1 and asset.id in work.ready_s:
+        earliest = max(earliest, work.ready_s[asset.id] + asset.coat_gap_s)
+    concentrate, prize = _asks(plan, part, work)
     return Visit(
         id=part.visit_id,
         asset_id=plan.asset_id,
-        name=name,
+        name=f"{plan.name}, {cut.label}" if cut.label else plan.name,
         x_m=plan.x_m,
         y_m=plan.y_m,
         mix_m3=part.mix_m3,
-        concentrate_m3=plan.concentrate_m3 * share,
-        earliest_s=part.earliest_s(pace),
+        concentrate_m3=concentrate,
+        earliest_s=earliest,
         latest_s=until,
-        prize=plan.value * work.gain(plan) * share,
+        prize=prize,
         fire_s=plan.fire_window_from_s,
         egress_s=job.practice.egress_lead_s,
-        must=asset.must,
+        must=asset.must and not cut.is_recoat,
         needs=asset.needs,
+        bundle=f"recoat of {asset.id}" if cut.is_recoat else None,
     )
+
+
+def _asks(plan: AssetPlan, part: Part, work: Work) -> tuple[float, float]:
+    """Concentrate [m3] and prize of a part: its share of those of the whole coat."""
+    if part.cut.is_recoat:
+        coats = [work.fresh.coats[name] for name in work.fresh.layers_of(plan)]
+        share = part.mix_m3 / sum(coat.mix_m3 for coat in coats)
+        whole = sum(coat.concentrate_m3 for coat in coats)
+        return whole * share, plan.value * work.more_gain(plan) * share
+    share = part.mix_m3 / plan.mix_m3
+    return plan.concentrate_m3 * share, plan.value * work.gain(plan) * share
 
 
 def able_crews(job: Job, needs: frozenset[str]) -> tuple[Crew, ...]:
@@ -171,7 +203,7 @@ def _routing_crew(job: Job, crew: Crew, enough_m3: float) -> RoutingCrew:
 
 def assumptions(job: Job) -> tuple[str, ...]:
     """What the job did not say about its crews, and what was taken instead."""
-    told = []
+    told: list[str] = []
     for named, words in (
         ([c.name for c in job.crews if c.start_m is None], "start in the middle of the assets"),
         ([c.name for c in job.crews if c.shift_from_s is None], "start at the job's start"),

@@ -13,23 +13,22 @@ from stillwet.domain.crew_plan import (
     DoneVisit,
     FaceBand,
     FaceWork,
-    LeftOut,
-    NotSprayed,
     StepKind,
 )
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan
 from stillwet.domain.products import Crew
 from stillwet.engine.lay_windows import SprayedFace
+from stillwet.engine.recoating import Recoat
 from stillwet.engine.verdicts import verdict_of
-from stillwet.routing.plan import Binding, ConcentrateLoad, CrewRoute, Refill, Stop, Unserved
+from stillwet.routing.plan import ConcentrateLoad, CrewRoute, Refill, Stop
 from stillwet.routing.problem import ConcentrateDepot, FillPoint, RoutingCrew
-from stillwet.services.crew_parts import Pace
+from stillwet.services.crew_left import LeftWriter
+from stillwet.services.crew_parts import Pace, Part
 from stillwet.services.crew_problem import Work
 from stillwet.services.crew_rounds import Day
 
-_NO_TIME = "Crews must be clear before a coat could be laid."
-_CHANGED = "Laid when crews could come, no coat that clings would hold."
+_SOMEBODY = "somebody"  # where nobody said who laid a coat
 
 
 @dataclass(frozen=True, eq=False)
@@ -45,16 +44,26 @@ class Told:
     changes: tuple[str, ...] = ()
 
 
+@dataclass(frozen=True, eq=False)
+class Laid:
+    """What coats are worth laid when they are laid, by surface id: alone, and with a fresh coat."""
+
+    sprayed: Mapping[str, SprayedFace]
+    again: Mapping[str, Recoat]
+
+
 def crew_plan_of(
-    job: Job, base: tuple[AssetPlan, ...], day: Day, sprayed: Mapping[str, SprayedFace], told: Told
+    job: Job, base: tuple[AssetPlan, ...], day: Day, laid: Laid, told: Told
 ) -> CrewPlan:
     """The crew plan. ``base``: the plan's assets as they would be with nobody in a hurry."""
-    writer = _Writer(job, day, sprayed, told)
+    writer = _Writer(job, day, laid, told)
     plan, routes = day.work.plan, day.routed.routes
     by_id = {asset.asset_id: asset for asset in plan.assets}
-    left = tuple(writer.left_out(base))
-    done = told.done_by or {}
-    covered = set(writer.crew_of) | set(done)
+    done = frozenset(told.done_by or ())
+    covered = frozenset(writer.crew_of) | done
+    lefts = LeftWriter(writer.assets, base, day, covered)
+    left, unsprayed = tuple(lefts.left_out()), tuple(lefts.not_sprayed(done))
+    first = {name: writer.first_chance(asset) for name, asset in by_id.items()}
     marks = (plan.id, str(told.seed), told.budget, repr(routes.routes), repr(told.done))
     return CrewPlan(
         id=hashlib.sha256("|".join(marks).encode()).hexdigest()[:10],
@@ -67,8 +76,8 @@ def crew_plan_of(
         ratio_basis=plan.ratio_basis,
         crews=tuple(writer.run(route) for route in routes.routes),
         left_out=left,
-        not_sprayed=tuple(writer.not_sprayed(base)),
-        not_recoated=(),
+        not_sprayed=unsprayed,
+        not_recoated=tuple(lefts.not_recoated(first, writer.recoated)),
         bands=tuple(writer.bands()),
         done=told.done,
         changes=told.changes,
@@ -80,8 +89,7 @@ def crew_plan_of(
             if asset.mix_m3 > 0
         ),
         covered=len(covered),
-        musts_missed=sum(one.must for one in left)
-        + sum(one.must for one in writer.not_sprayed(base)),
+        musts_missed=sum(one.must for one in left) + sum(one.must for one in unsprayed),
         settled=day.settled,
         settling=day.settling,
         rounds=day.rounds,
@@ -108,27 +116,47 @@ def _gain(work: Work, asset: AssetPlan, chance: float) -> float:
 class _Writer:
     """Looks up what the records need by id."""
 
-    def __init__(self, job: Job, day: Day, sprayed: Mapping[str, SprayedFace], told: Told) -> None:
-        self.job, self.day, self.sprayed, self.told = job, day, sprayed, told
+    def __init__(self, job: Job, day: Day, laid: Laid, told: Told) -> None:
+        self.job, self.day, self.told = job, day, told
+        self.sprayed, self.again = laid.sprayed, laid.again
         self.assets = {asset.id: asset for asset in job.assets}
         self.plans = {asset.asset_id: asset for asset in day.work.plan.assets}
         self.crews = {crew.id: crew for crew in job.crews}
         self.routing = {crew.id: crew for crew in day.routed.problem.crews}
         self.concentrate = {v.id: v.concentrate_m3 for v in day.routed.problem.visits}
         self.crew_of: dict[str, str] = {}
+        self.again_by: dict[str, str] = {}  # who lays fresh coats
         for route in day.routed.routes.routes:
             for stop in route.stops:
-                self.crew_of.setdefault(stop.asset_id, self.crews[route.crew_id].name)
+                is_recoat = day.parts[stop.visit_id].cut.is_recoat
+                by = self.again_by if is_recoat else self.crew_of
+                by.setdefault(stop.asset_id, self.crews[route.crew_id].name)
+
+    @property
+    def recoated(self) -> frozenset[str]:
+        """The assets that get a fresh coat, or have one."""
+        return frozenset(
+            asset.asset_id
+            for asset in self.plans.values()
+            if any(face.surface.id in self.again for face in asset.surfaces)
+        )
 
     def gain(self, asset: AssetPlan) -> float:
         return _gain(self.day.work, asset, self.chance(asset))
 
     def chance(self, asset: AssetPlan) -> float:
-        """Of the weakest coated face, laid when it is laid."""
+        """Of the weakest coated face, laid when it is laid, with its fresh coat if it has one."""
+        return self._weakest(asset, {**self.sprayed, **self.again})
+
+    def first_chance(self, asset: AssetPlan) -> float:
+        """The same without any fresh coat."""
+        return self._weakest(asset, self.sprayed)
+
+    def _weakest(self, asset: AssetPlan, laid: Mapping[str, SprayedFace | Recoat]) -> float:
         found = [
-            self.sprayed[face.surface.id].probability
+            laid[face.surface.id].probability
             for face in asset.surfaces
-            if face.surface.id in self.sprayed and face.mix_m3 > 0
+            if face.surface.id in laid and face.mix_m3 > 0
         ]
         return min(found, default=asset.governing.probability)
 
@@ -187,6 +215,7 @@ class _Writer:
     def _coat(self, stop: Stop, crew: Crew, drive_s: float) -> CrewStep:
         asset, plan = self.assets[stop.asset_id], self.plans[stop.asset_id]
         part = self.day.parts[stop.visit_id]
+        cut = part.cut
         starts = part.face_starts(stop.start_s, Pace(crew.setup_s, crew.spray_flow_m3_s))
         chance = self.chance(plan)
         ratios = [face.mix_ratio for face in plan.surfaces if face.mix_m3 > 0]
@@ -206,8 +235,8 @@ class _Writer:
             tank_after_m3=stop.tank_after_m3,
             drive_s=drive_s,
             leave_by_s=leave,
-            part=part.number,
-            parts=part.of,
+            part=cut.number,
+            parts=cut.of,
             mix_ratio=max(ratios),
             faces=tuple(
                 FaceWork(p.surface_id, p.label, p.coat_kg_m2, p.share, p.mix_m3, starts_s)
@@ -219,86 +248,50 @@ class _Writer:
             needs=tuple(sorted(asset.needs)),
             cautions=plan.cautions,
             note=plan.note,
+            coat=cut.coat,
+            coats=cut.coats,
+            is_recoat=cut.is_recoat,
+            first_holds_until_s=self._first_holds(part) if cut.is_recoat else None,
+            waits_for=self._waits_for(stop),
         )
 
-    def left_out(self, base: tuple[AssetPlan, ...]) -> Iterator[LeftOut]:
-        """Assets worth a coat that nobody covers: musts first, then by worth."""
-        reasons: dict[str, tuple[Unserved, ...]] = {}
-        for one in self.day.routed.routes.unserved:
-            reasons.setdefault(one.asset_id, (one,))
-        reasons |= self.day.routed.halves
-        gone = set(self.crew_of) | set(self.told.done_by or {})
-        missing = [asset for asset in base if asset.mix_m3 > 0 and asset.asset_id not in gone]
-        missing.sort(key=lambda asset: (not self.assets[asset.asset_id].must, -asset.value))
-        for asset in missing:
-            yield self._left_out(asset, reasons.get(asset.asset_id, ()))
+    def _first_holds(self, part: Part) -> float:
+        """Until when the coats below a fresh one hold by themselves, 90 % sure."""
+        return min(self.sprayed[portion.surface_id].hold_90_s for portion in part.portions)
 
-    def _left_out(self, asset: AssetPlan, found: tuple[Unserved, ...]) -> LeftOut:
-        """``found``: the asset's visits that do not fit, each with its reason; none: no time."""
-        mix = self.plans[asset.asset_id].mix_m3
-        binding, reason = Binding.WINDOW, _NO_TIME if mix > 0 else _CHANGED
-        frees: tuple[str, ...] = ()
-        if found:
-            binding, reason = found[0].binding, f"{_first_upper(found[0].reason)}."
-            frees = tuple(dict.fromkeys(relief.words for relief in found[0].frees))
-            parts = len(self.day.work.cuts[asset.asset_id])
-            if len(found) == 1 and parts > 1:
-                reason = f"Half a coat protects nothing, and a part does not fit. {reason}"
-            if len(found) > 1:
-                reason = f"{len(found)} of {parts} parts do not fit. Of the first: {reason}"
-        return LeftOut(
-            asset_id=asset.asset_id,
-            name=asset.name,
-            value=asset.value,
-            must=self.assets[asset.asset_id].must,
-            mix_m3=mix or asset.mix_m3,
-            binding=str(binding),
-            reason=reason,
-            frees=frees,
-            frees_whole=len(found) <= 1,
-        )
-
-    def not_sprayed(self, base: tuple[AssetPlan, ...]) -> Iterator[NotSprayed]:
-        """Assets for which no coat is planned, whoever could come."""
-        for asset in base:
-            if asset.mix_m3 == 0 and asset.asset_id not in (self.told.done_by or {}):
-                yield NotSprayed(
-                    asset_id=asset.asset_id,
-                    name=asset.name,
-                    must=self.assets[asset.asset_id].must,
-                    verdict=asset.verdict,
-                    reason=asset.reason,
-                )
+    def _waits_for(self, stop: Stop) -> tuple[str, ...]:
+        """The names of the visits that must be over first: of another asset, or a coat before."""
+        visits = {visit.id: visit for visit in self.day.routed.problem.visits}
+        after = visits[stop.visit_id].after
+        return () if after is None else (visits[after].name,)
 
     def bands(self) -> Iterator[FaceBand]:
         """Every coated face, asset by asset in the order they are first sprayed."""
-        done = self.told.done_by or {}
-        names = {**self.crew_of, **done}
+        names = {**self.crew_of, **(self.told.done_by or {})}
         rows = [
-            (asset, face, self.sprayed[face.surface.id])
+            (asset, face, spray, is_recoat)
             for asset in self.plans.values()
             if asset.asset_id in names
             for face in asset.surfaces
-            if face.surface.id in self.sprayed and face.mix_m3 > 0
+            for is_recoat, laid in ((False, self.sprayed), (True, self.again))
+            if (spray := laid.get(face.surface.id)) is not None and face.mix_m3 > 0
         ]
         first: dict[str, float] = {}
-        for asset, _, spray in rows:
+        for asset, _, spray, _ in rows:
             first[asset.asset_id] = min(spray.lay_s, first.get(asset.asset_id, spray.lay_s))
-        rows.sort(key=lambda row: (first[row[0].asset_id], row[0].asset_id, row[2].lay_s))
-        for asset, face, spray in rows:
+        rows.sort(key=lambda row: (first[row[0].asset_id], row[0].asset_id, row[3], row[2].lay_s))
+        for asset, face, spray, is_recoat in rows:
+            by = self.again_by if is_recoat else names
             yield FaceBand(
                 asset_id=asset.asset_id,
                 asset_name=asset.name,
                 label=face.surface.label,
-                crew_name=names[asset.asset_id],
+                crew_name=by.get(asset.asset_id, _SOMEBODY),
                 laid_s=spray.lay_s,
                 hold_90_s=spray.hold_90_s,
                 hold_50_s=spray.hold_50_s,
                 fire_from_s=asset.fire_window_from_s,
                 fire_to_s=asset.fire_window_to_s,
                 probability=spray.probability,
+                is_recoat=is_recoat,
             )
-
-
-def _first_upper(text: str) -> str:
-    return text[:1].upper() + text[1:]

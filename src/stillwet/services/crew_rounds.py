@@ -10,7 +10,9 @@ from __future__ import annotations
 import time
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
+from functools import cached_property
 
+from stillwet.domain.assets import Asset
 from stillwet.domain.plan import AssetPlan, Plan
 from stillwet.engine.lay_windows import LayWindow
 from stillwet.engine.make_plan import plan_of
@@ -19,8 +21,9 @@ from stillwet.routing.plan import RoutePlan, Stopped
 from stillwet.routing.problem import RoutingProblem
 from stillwet.routing.replan import FRESH_WORTH
 from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop, Solver
-from stillwet.services.crew_parts import Cut, Pace, Part, cut_asset, parts_needed, recut
+from stillwet.services.crew_parts import Cut, Pace, Part, cut_passes, layers_of, recut
 from stillwet.services.crew_problem import Work, able_crews, make_problem
+from stillwet.services.crew_recoats import Fresh, fresh_coats, guessed_again_s
 from stillwet.services.crew_whole import Routed, make_whole, with_halves
 
 MOST_ROUNDS = 6
@@ -47,8 +50,13 @@ class Day:
 
     @property
     def face_starts(self) -> dict[str, float]:
-        """When spraying of each face begins, by surface id."""
-        return face_starts(self.routed, self.parts)
+        """When spraying of each face's coat begins, by surface id."""
+        return face_starts(self.routed, self.parts, is_recoat=False)
+
+    @property
+    def again_starts(self) -> dict[str, float]:
+        """When spraying of each fresh coat begins, by surface id."""
+        return face_starts(self.routed, self.parts, is_recoat=True)
 
 
 @dataclass(frozen=True, eq=False)
@@ -56,13 +64,28 @@ class Before:
     """What is known from the plan before, when planning again: nothing on a fresh day.
 
     ``routes``: its orders; ``cuts``: the visits still to be made, by asset; what is done: assets
-    whole, and by surface id when spraying of what is laid began.
+    whole, with a fresh coat too, by surface id when spraying of what is laid began (the fresh
+    coats: ``again_s``), and by asset when the last of it was over.
     """
 
     routes: RoutePlan | None = None
     cuts: Mapping[str, tuple[Cut, ...]] = field(default_factory=dict)
     done_assets: frozenset[str] = frozenset()
     laid_s: Mapping[str, float] = field(default_factory=dict)
+    done_again: frozenset[str] = frozenset()
+    again_s: Mapping[str, float] = field(default_factory=dict)
+    ready_s: Mapping[str, float] = field(default_factory=dict)
+
+
+@dataclass(frozen=True, slots=True)
+class _Start:
+    """One way to begin: early or late coats, by which tank to split, and whether first coats may
+    be laid so early that they are laid anew.
+    """
+
+    early: bool
+    tank_m3: float
+    with_recoats: bool = False
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,15 +119,13 @@ class Rounds:
         return day
 
     def _first(self) -> Day:
-        starts = [(early, tank) for early in (True, False) for tank in self._tanks()]
+        starts = self._starts()
         best: Day | None = None
-        for number, (early, tank) in enumerate(starts):
+        for number, start in enumerate(starts):
             part = _part_of(self.budget, _FIRST_SHARE / len(starts))
             label = f"round 1, start {number + 1} of {len(starts)}"
             share = (number / len(starts), 1 / len(starts))
-            day = self._solved(
-                self._start_work(early=early, tank_m3=tank), None, part, label, share
-            )
+            day = self._solved(self._start_work(start), None, part, label, share)
             if best is None or day.routed.rank < best.routed.rank:
                 best = day
             if self.should_stop() or _was_stopped(day):
@@ -112,31 +133,62 @@ class Rounds:
         assert best is not None  # there is always a tank size to start from
         return best
 
+    def _starts(self) -> list[_Start]:
+        """Ways to begin; those in which coats are laid to be laid anew only where any may be."""
+        tanks = self._tanks()
+        starts = [_Start(early, tank) for early in (True, False) for tank in tanks]
+        if any(self._may_be_early(name) for name in self.windows):
+            starts += [_Start(early, tanks[0], with_recoats=True) for early in (True, False)]
+        return starts
+
+    def _may_be_early(self, surface_id: str) -> bool:
+        """True for a face whose first coat may be laid before one that is sure to last."""
+        window = self.windows[surface_id]
+        return self._owners[surface_id].recoat and window.early_s < window.from_s
+
+    @cached_property
+    def _owners(self) -> dict[str, Asset]:
+        """The asset of each face, by surface id."""
+        job = self.prepared.job
+        faces = self.prepared.faces
+        return {face.id: asset for asset in job.assets for face in faces[asset.id]}
+
     def _tanks(self) -> list[float]:
         """Sizes to split large visits by: the largest usable tank and the middle one."""
         sizes = sorted({crew.usable_m3 for crew in self.prepared.job.crews}, reverse=True)
         return list(dict.fromkeys((sizes[0], sizes[len(sizes) // 2]))) if sizes else [0.0]
 
-    def _start_work(self, *, early: bool, tank_m3: float) -> Work:
+    def _start_work(self, start: _Start) -> Work:
         """Coats for the earliest lay times there are, or for the work window before crews leave."""
-        job = self.prepared.job
-        lay = {
-            name: window.from_s
-            if early
-            else max(window.from_s, window.until_s - job.practice.work_window_s)
-            for name, window in self.windows.items()
-        }
+        work_window_s = self.prepared.job.practice.work_window_s
+        lay = {}
+        for name, window in self.windows.items():
+            late = max(window.from_s, window.until_s - work_window_s)
+            lay[name] = window.from_s if start.early else late
+            if start.with_recoats and self._may_be_early(name):
+                lay[name] = window.early_s
         lay = {name: max(time, self.now_s) for name, time in lay.items()}
         lay |= self.before.laid_s
         plan = self._plan(lay)
         cuts = {
-            asset.asset_id: self._cut(asset, tank_m3)
+            asset.asset_id: self._cut(asset, lay, start.tank_m3)
             for asset in plan.assets
             if asset.asset_id not in self.before.done_assets
             and asset.mix_m3 > 0
             and self._is_open(asset)
         }
-        return self._work(plan, lay, cuts, {})
+        again = {
+            name: guessed_again_s(
+                asset,
+                self.windows[name],
+                first_s=lay[name],
+                early=start.early,
+                work_window_s=work_window_s,
+            )
+            for name, asset in self._owners.items()
+            if asset.recoat and name in self.windows
+        }
+        return self._work(plan, lay, cuts, {}, again)
 
     def _is_open(self, asset: AssetPlan) -> bool:
         """True when every coated face has a window that is not over."""
@@ -145,25 +197,32 @@ class Rounds:
             name in self.windows and self.windows[name].until_s > self.now_s for name in faces
         )
 
-    def _cut(self, asset: AssetPlan, tank_m3: float) -> tuple[Cut, ...]:
+    def _cut(self, asset: AssetPlan, lay: Mapping[str, float], tank_m3: float) -> tuple[Cut, ...]:
         """The visits to an asset: as before when planning again, else by the tank."""
-        largest = self._largest(asset.asset_id)
-        if asset.asset_id in self.before.cuts:
-            return recut(asset, self._order, self.before.cuts[asset.asset_id], largest)
-        tank = min(tank_m3, largest)
-        count = parts_needed(asset.mix_m3, tank)
-        return cut_asset(asset, self._order, range(1, count + 1), count, tank)
+        name, largest = asset.asset_id, self._largest[asset.asset_id]
+        layers = layers_of(asset, lay)
+        if name in self.before.cuts:
+            return recut(name, layers, self._order, self.before.cuts[name], largest)
+        passes = self._assets[name].coats
+        return cut_passes(name, layers, self._order, min(tank_m3, largest), passes)
 
-    @property
+    @cached_property
+    def _assets(self) -> dict[str, Asset]:
+        return {asset.id: asset for asset in self.prepared.job.assets}
+
+    @cached_property
     def _order(self) -> dict[str, float]:
         """From when each face may be sprayed at the earliest."""
         return {name: window.from_s for name, window in self.windows.items()}
 
-    def _largest(self, asset_id: str) -> float:
-        """The largest usable tank of the crews that have what an asset needs."""
+    @cached_property
+    def _largest(self) -> dict[str, float]:
+        """The largest usable tank of the crews that have what an asset needs, by asset."""
         job = self.prepared.job
-        needs = next(asset.needs for asset in job.assets if asset.id == asset_id)
-        return max((crew.usable_m3 for crew in able_crews(job, needs)), default=0.0)
+        return {
+            asset.id: max((crew.usable_m3 for crew in able_crews(job, asset.needs)), default=0.0)
+            for asset in job.assets
+        }
 
     def _plan(self, lay: Mapping[str, float]) -> Plan:
         return plan_of(self.prepared, now_s=self.now_s, lay_times=lay)
@@ -174,23 +233,50 @@ class Rounds:
         lay: Mapping[str, float],
         cuts: Mapping[str, tuple[Cut, ...]],
         paces: Mapping[str, Pace],
+        again_s: Mapping[str, float],
     ) -> Work:
         bare = {name: window.bare_chance for name, window in self.windows.items()}
-        return Work(plan, lay, cuts, paces, bare)
+        fresh = self._fresh(plan, lay, cuts, again_s)
+        return Work(plan, lay, cuts, paces, bare, fresh, self.before.ready_s)
+
+    def _fresh(
+        self,
+        plan: Plan,
+        lay: Mapping[str, float],
+        cuts: Mapping[str, tuple[Cut, ...]],
+        again_s: Mapping[str, float],
+    ) -> Fresh:
+        """Fresh coats on what is to be coated or is coated, as far as the time for it lasts."""
+        again = {
+            name: max(self.now_s, lay_s)
+            for name, lay_s in again_s.items()
+            if (owner := self._owners[name].id) in cuts or owner in self.before.done_assets
+            if self.windows[name].until_s > self.now_s
+        }
+        return fresh_coats(
+            self.prepared,
+            plan,
+            first_s=lay,
+            again_s={**again, **self.before.again_s},
+            order=self._order,
+            tanks=self._largest,
+            over=self.before.done_again,
+        )
 
     def _next(self, day: Day) -> Day:
         """One more round: coats from the times of the last, routes for those coats."""
-        lay = dict(day.work.from_s)
-        for name, starts_s in day.face_starts.items():
-            lay[name] = max(self.now_s, starts_s - starts_s % _STEP_S)
+        lay, fresh = dict(day.work.from_s), dict(day.work.fresh.again_s)
+        for reckoned, starts in ((lay, day.face_starts), (fresh, day.again_starts)):
+            for name, starts_s in starts.items():
+                reckoned[name] = max(self.now_s, starts_s - starts_s % _STEP_S)
         lay |= self.before.laid_s
         plan = self._plan(lay)
         by_id = {asset.asset_id: asset for asset in plan.assets}
         cuts = {
-            name: recut(by_id[name], self._order, before, self._largest(name))
+            name: recut(name, layers_of(by_id[name], lay), self._order, before, self._largest[name])
             for name, before in day.work.cuts.items()
         }
-        work = self._work(plan, lay, cuts, _paces(day.routed))
+        work = self._work(plan, lay, cuts, _paces(day.routed), fresh)
         number = day.rounds + 1
         part = _part_of(self.budget, (1.0 - _FIRST_SHARE) / (MOST_ROUNDS - 1))
         share = (number / (MOST_ROUNDS + 1), 1 / (MOST_ROUNDS + 1))
@@ -248,13 +334,15 @@ def _is_worth_it(fresh: Routed, kept: Routed) -> bool:
     return fresh.routes.prize > (1.0 + FRESH_WORTH) * kept.routes.prize + 1e-9
 
 
-def face_starts(routed: Routed, parts: Mapping[str, Part]) -> dict[str, float]:
+def face_starts(routed: Routed, parts: Mapping[str, Part], *, is_recoat: bool) -> dict[str, float]:
     """When spraying of each face begins, by surface id: the earliest of its portions."""
     times: dict[str, float] = {}
     for route in routed.routes.routes:
         crew = next(one for one in routed.problem.crews if one.id == route.crew_id)
         for stop in route.stops:
             part = parts[stop.visit_id]
+            if part.cut.is_recoat is not is_recoat:
+                continue
             starts = part.face_starts(stop.start_s, Pace(crew.setup_s, crew.spray_flow_m3_s))
             for portion, starts_s in zip(part.portions, starts, strict=True):
                 known = times.get(portion.surface_id, starts_s)

@@ -14,10 +14,13 @@ from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, w
 from stillwet.services.planning import Progress, View, read_whole_job, silent, with_knobs
 
 if TYPE_CHECKING:
+    from stillwet.engine.prepared import Prepared
     from stillwet.routing.plan import RoutePlan
     from stillwet.routing.problem import RoutingProblem
     from stillwet.routing.solver import Budget, Solver
     from stillwet.services.crew_again import Again
+    from stillwet.services.crew_records import Laid
+    from stillwet.services.crew_rounds import Before, Day
 
 ITERATIONS = 1000  # of each search, when neither iterations nor seconds are told
 _READ_SHARE, _REASONED_SHARE, _ROUTED_SHARE = 0.05, 0.15, 0.92
@@ -137,7 +140,7 @@ def plan_crews(
     Deterministic for the same job, seed and iterations. Raises AssertionError with the violations
     if the finished routes break the validator's rules: such a plan must not reach a crew.
     """
-    from stillwet.engine.lay_windows import as_sprayed, lay_windows
+    from stillwet.engine.lay_windows import lay_windows
     from stillwet.engine.make_plan import plan_of
     from stillwet.engine.prepared import prepare
     from stillwet.services.crew_problem import assumptions
@@ -162,8 +165,6 @@ def plan_crews(
         before=before,
     ).run()
     _check(day.routed.problem, day.routed.routes)
-    lay_times = {**day.face_starts, **before.laid_s}
-    sprayed = as_sprayed(prepared, day.work.plan.assets, lay_times)
     told = Told(made_s=now_s, seed=knobs.seed, budget=knobs.words, assumed=assumptions(job))
     if again is not None:
         from stillwet.routing.replan import changes_between
@@ -178,7 +179,27 @@ def plan_crews(
             done_by=again.done_by(),
             changes=tuple(change.words for change in changes),
         )
-    return crew_plan_of(job, base.assets, day, sprayed, told)
+    plan = crew_plan_of(job, base.assets, day, _laid(prepared, day, before), told)
+    _check_turns(job, plan)
+    return plan
+
+
+def _laid(prepared: Prepared, day: Day, before: Before) -> Laid:
+    """What coats are worth laid when the routes lay them, or when they were laid."""
+    from stillwet.engine.lay_windows import as_sprayed
+    from stillwet.engine.recoating import recoats_as_sprayed
+    from stillwet.services.crew_records import Laid
+
+    assets = day.work.plan.assets
+    first_s = {**day.face_starts, **before.laid_s}
+    again = recoats_as_sprayed(
+        prepared,
+        assets,
+        day.work.fresh.coats,
+        first_s=first_s,
+        second_s={**day.again_starts, **before.again_s},
+    )
+    return Laid(as_sprayed(prepared, assets, first_s), again)
 
 
 def _check(problem: RoutingProblem, routes: RoutePlan) -> None:
@@ -188,6 +209,14 @@ def _check(problem: RoutingProblem, routes: RoutePlan) -> None:
     if faults:
         told = "; ".join(f"{one.kind}, {one.where}: {one.words}" for one in faults)
         raise AssertionError(f"the crew plan breaks its own rules: {told}")
+
+
+def _check_turns(job: Job, plan: CrewPlan) -> None:
+    from stillwet.services.crew_checks import turn_faults
+
+    faults = turn_faults(job, plan)
+    if faults:
+        raise AssertionError(f"the crew plan breaks its own rules: {'; '.join(faults)}")
 
 
 def crew_writers(plan: CrewPlan, view: View) -> dict[str, Writer]:

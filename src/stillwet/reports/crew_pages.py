@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, FaceWork, StepKind
+from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, FaceWork, LeftOut, StepKind
 from stillwet.reports.crew_rows import (
     chance_words,
     coverage_words,
@@ -16,6 +16,7 @@ from stillwet.reports.crew_rows import (
     settling_words,
     step_name,
     tank_words,
+    turn_words,
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.source_list import breakable
@@ -54,13 +55,8 @@ def crew_pages(plan: CrewPlan, units: Units) -> Model:
             breakable(f"{clean(one.name)}: {clean(one.crew_name)}, {clock.short(one.time_s)}")
             for one in plan.done
         ],
-        "left_out": [
-            {
-                "name": breakable(("MUST: " if one.must else "") + shorten(clean(one.name), 60)),
-                "why": breakable(f"{clean(one.reason)} {free_words(one)}"),
-            }
-            for one in plan.left_out
-        ],
+        "left_out": [_left(one) for one in plan.left_out],
+        "not_recoated": [_left(one) for one in plan.not_recoated],
         "not_sprayed": [
             {
                 "name": breakable(("MUST: " if one.must else "") + shorten(clean(one.name), 60)),
@@ -75,6 +71,13 @@ def crew_pages(plan: CrewPlan, units: Units) -> Model:
         "warnings": [breakable(clean(text)) for text in plan.warnings],
         "cautions": [breakable(clean(text)) for text in plan.cautions],
         "crews": [_crew(run, plan, clock, units) for run in plan.crews],
+    }
+
+
+def _left(one: LeftOut) -> Model:
+    return {
+        "name": breakable(("MUST: " if one.must else "") + shorten(clean(one.name), 60)),
+        "why": breakable(f"{clean(one.reason)} {free_words(one)}"),
     }
 
 
@@ -128,6 +131,7 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
         "needs": ", ".join(clean(need) for need in step.needs),
         "faces": [_face(face, clock, units) for face in step.faces],
         "note": breakable(shorten(clean(step.note), 200)),
+        "turn": breakable(turn_words(step, clock)),
     }
 
 

@@ -34,10 +34,22 @@ def crew_times(plan: CrewPlan) -> list[float]:
 
 
 def step_name(step: CrewStep) -> str:
-    """Where a stop is: the asset with its part, the water point or the depot."""
-    if step.kind is StepKind.COAT and step.parts > 1:
-        return f"{clean(step.name)}, part {step.part} of {step.parts}"
-    return clean(step.name)
+    """Where a stop is: the asset with its coat and part, the water point or the depot."""
+    words = [clean(step.name)]
+    if step.kind is StepKind.COAT:
+        words += ["FRESH COAT"] if step.is_recoat else []
+        words += [f"coat {step.coat} of {step.coats}"] if step.coats > 1 else []
+        words += [f"part {step.part} of {step.parts}"] if step.parts > 1 else []
+    return ", ".join(words)
+
+
+def turn_words(step: CrewStep, clock: LocalClock) -> str:
+    """What must be over before a visit, and until when what it is laid on holds; may be empty."""
+    words = [f"Wait until this is reported done: {clean(name)}." for name in step.waits_for]
+    if step.first_holds_until_s is not None:
+        held = clock.short(step.first_holds_until_s)
+        words.append(f"The coat below it holds until {held} by itself (90 % sure).")
+    return " ".join(words)
 
 
 def step_work(step: CrewStep, units: Units) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
-from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, StepKind
+from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, LeftOut, StepKind
 from stillwet.reports.crew_rows import (
     chance_words,
     coverage_words,
@@ -16,6 +16,7 @@ from stillwet.reports.crew_rows import (
     step_name,
     step_work,
     tank_words,
+    turn_words,
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
@@ -45,7 +46,8 @@ def crew_text(plan: CrewPlan, units: str) -> str:
         if plan.is_replan
         else [],
         _done(plan, clock),
-        _left_out(plan, reader),
+        _left_out("LEFT OUT, AND WHY", plan.left_out, reader),
+        _left_out("COATED EARLY AND NOT COATED AGAIN, AND WHY", plan.not_recoated, reader),
         *(_run(run, plan, clock, reader) for run in plan.crews),
         _not_sprayed(plan),
         _bullets("WHAT THIS STANDS ON", _stands_on(plan)),
@@ -76,13 +78,13 @@ def _done(plan: CrewPlan, clock: LocalClock) -> list[str]:
     return _bullets("DONE", told)
 
 
-def _left_out(plan: CrewPlan, units: Units) -> list[str]:
+def _left_out(title: str, items: Sequence[LeftOut], units: Units) -> list[str]:
     told = [
         f"{'MUST: ' if one.must else ''}{clean(one.name)} (value {one.value:g}, "
         f"{quantity(one.mix_m3, 'm3', units)}): {clean(one.reason)} {free_words(one)}"
-        for one in plan.left_out
+        for one in items
     ]
-    return _bullets("LEFT OUT, AND WHY", told)
+    return _bullets(title, told)
 
 
 def _not_sprayed(plan: CrewPlan) -> list[str]:
@@ -134,6 +136,8 @@ def _step(
     ]
     for row in range(max(len(cell) for cell in cells)):
         yield _line([cell[row] if row < len(cell) else "" for cell in cells])
+    if told := turn_words(step, clock):
+        yield from fill(told, " " * 32, " " * 32)
 
 
 def _line(cells: Sequence[str]) -> str:

@@ -201,6 +201,17 @@ def _routing_crew(job: Job, crew: Crew, enough_m3: float) -> RoutingCrew:
     )
 
 
+def not_waiting(job: Job, work: Work) -> tuple[str, ...]:
+    """Which assets come after one that no crew is to coat any more: they do not wait."""
+    planned = {asset.asset_id for asset in work.assets}
+    names = {asset.id: asset.name for asset in job.assets}
+    return tuple(
+        f"{asset.name} does not wait for {names[asset.after]}, which has no coat to come."
+        for asset in job.assets
+        if asset.after is not None and asset.id in planned and asset.after not in planned
+    )
+
+
 def assumptions(job: Job) -> tuple[str, ...]:
     """What the job did not say about its crews, and what was taken instead."""
     told: list[str] = []

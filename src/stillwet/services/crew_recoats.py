@@ -5,13 +5,14 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
-from stillwet.domain.assets import Asset
 from stillwet.domain.plan import AssetPlan, Plan
 from stillwet.engine.lay_windows import LayWindow
 from stillwet.engine.prepared import Prepared
 from stillwet.engine.recoating import Recoat, recoats
 from stillwet.engine.verdicts import CONFIDENT
 from stillwet.services.crew_parts import Cut, Layer, Layers, Pass, cut_layers, parts_needed
+
+_SHARES = (0.0, 0.15, 0.3, 0.45, 0.6, 0.75, 0.9)  # of the time there is, at which to try
 
 
 @dataclass(frozen=True, eq=False)
@@ -44,17 +45,46 @@ class Fresh:
         )
 
 
-def guessed_again_s(
-    asset: Asset, window: LayWindow, *, first_s: float, early: bool, work_window_s: float
-) -> float:
-    """When a fresh coat may be laid, before any route says so.
+def soonest_again_s(
+    prepared: Prepared,
+    plan: Plan,
+    windows: Mapping[str, LayWindow],
+    first_s: Mapping[str, float],
+) -> dict[str, float]:
+    """When fresh coats may be laid, before any route says so: by surface id.
 
-    As soon as a thick coat would last, or within the work window before crews leave; never before
-    the first has had its time to set.
+    An asset's is the soonest of a few moments from when its first has set to when crews leave at
+    which all of it is sure to last, or the moment that makes it surest. Sooner, the first coat
+    still leaves too little room; later only gains.
     """
-    late = max(window.from_s, window.until_s - work_window_s)
-    soon = window.from_s if window.confidence >= CONFIDENT else late
-    return max(soon if early else late, first_s + asset.coat_gap_s)
+    assets = {asset.id: asset for asset in prepared.job.assets if asset.recoat}
+    chosen = tuple(one for one in plan.assets if one.asset_id in assets and one.mix_m3 > 0)
+    best: dict[str, float] = {}
+    found: dict[str, float] = {}
+    for share in _SHARES if chosen else ():
+        again = {
+            face.surface.id: _between(
+                first_s[face.surface.id] + assets[one.asset_id].coat_gap_s,
+                windows[face.surface.id].until_s,
+                share,
+            )
+            for one in chosen
+            for face in one.surfaces
+            if face.surface.id in windows
+        }
+        fresh = Fresh(recoats(prepared, chosen, first_s=first_s, second_s=again))
+        for one in chosen:
+            chance = fresh.chance_with(one)
+            if chance > best.get(one.asset_id, -1.0) and best.get(one.asset_id, 0.0) < CONFIDENT:
+                best[one.asset_id] = chance
+                found |= {
+                    name: again[name] for f in one.surfaces if (name := f.surface.id) in again
+                }
+    return found
+
+
+def _between(first: float, last: float, share: float) -> float:
+    return first + share * max(0.0, last - first)
 
 
 def fresh_coats(

@@ -23,7 +23,7 @@ from stillwet.routing.replan import FRESH_WORTH
 from stillwet.routing.solver import Budget, OnProgress, Progress, ShouldStop, Solver
 from stillwet.services.crew_parts import Cut, Pace, Part, cut_passes, layers_of, recut
 from stillwet.services.crew_problem import Work, able_crews, make_problem
-from stillwet.services.crew_recoats import Fresh, fresh_coats, guessed_again_s
+from stillwet.services.crew_recoats import Fresh, fresh_coats, soonest_again_s
 from stillwet.services.crew_whole import Routed, make_whole, with_halves
 
 MOST_ROUNDS = 6
@@ -79,13 +79,13 @@ class Before:
 
 @dataclass(frozen=True, slots=True)
 class _Start:
-    """One way to begin: early or late coats, by which tank to split, and whether first coats may
-    be laid so early that they are laid anew.
+    """One way to begin: early or late coats, by which tank to split, and how far ahead of being
+    sure to last coats that may be laid anew are laid, as a share of the most there is.
     """
 
     early: bool
     tank_m3: float
-    with_recoats: bool = False
+    ahead: float = 0.0
 
 
 @dataclass(frozen=True, eq=False)
@@ -134,11 +134,11 @@ class Rounds:
         return best
 
     def _starts(self) -> list[_Start]:
-        """Ways to begin; those in which coats are laid to be laid anew only where any may be."""
+        """Ways to begin; those with coats that will be laid anew only where any may be."""
         tanks = self._tanks()
         starts = [_Start(early, tank) for early in (True, False) for tank in tanks]
         if any(self._may_be_early(name) for name in self.windows):
-            starts += [_Start(early, tanks[0], with_recoats=True) for early in (True, False)]
+            starts += [_Start(True, tanks[0], ahead=share) for share in (1.0, 0.5)]
         return starts
 
     def _may_be_early(self, surface_id: str) -> bool:
@@ -165,8 +165,8 @@ class Rounds:
         for name, window in self.windows.items():
             late = max(window.from_s, window.until_s - work_window_s)
             lay[name] = window.from_s if start.early else late
-            if start.with_recoats and self._may_be_early(name):
-                lay[name] = window.early_s
+            if start.ahead > 0.0 and self._may_be_early(name):
+                lay[name] = window.from_s - start.ahead * (window.from_s - window.early_s)
         lay = {name: max(time, self.now_s) for name, time in lay.items()}
         lay |= self.before.laid_s
         plan = self._plan(lay)
@@ -177,17 +177,7 @@ class Rounds:
             and asset.mix_m3 > 0
             and self._is_open(asset)
         }
-        again = {
-            name: guessed_again_s(
-                asset,
-                self.windows[name],
-                first_s=lay[name],
-                early=start.early,
-                work_window_s=work_window_s,
-            )
-            for name, asset in self._owners.items()
-            if asset.recoat and name in self.windows
-        }
+        again = soonest_again_s(self.prepared, plan, self.windows, lay)
         return self._work(plan, lay, cuts, {}, again)
 
     def _is_open(self, asset: AssetPlan) -> bool:

@@ -143,7 +143,7 @@ def plan_crews(
     from stillwet.engine.lay_windows import lay_windows
     from stillwet.engine.make_plan import plan_of
     from stillwet.engine.prepared import prepare
-    from stillwet.services.crew_problem import assumptions
+    from stillwet.services.crew_problem import assumptions, not_waiting
     from stillwet.services.crew_records import Told, crew_plan_of
     from stillwet.services.crew_rounds import Before, Rounds
 
@@ -165,7 +165,12 @@ def plan_crews(
         before=before,
     ).run()
     _check(day.routed.problem, day.routed.routes)
-    told = Told(made_s=now_s, seed=knobs.seed, budget=knobs.words, assumed=assumptions(job))
+    told = Told(
+        made_s=now_s,
+        seed=knobs.seed,
+        budget=knobs.words,
+        assumed=(*assumptions(job), *not_waiting(job, day.work)),
+    )
     if again is not None:
         from stillwet.routing.replan import changes_between
 
@@ -174,7 +179,7 @@ def plan_crews(
         changes = changes_between(day.routed.problem, before.routes, day.routed.routes, names)
         told = replace(
             told,
-            assumed=again.assumed(),
+            assumed=(*again.assumed(), *not_waiting(job, day.work)),
             done=again.done_visits(),
             done_by=again.done_by(),
             changes=tuple(change.words for change in changes),

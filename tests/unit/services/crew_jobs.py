@@ -7,7 +7,8 @@ from typing import Any
 
 from job_fixture import HOUR, START_S, make_asset, make_crew, make_fire, make_job, make_weather
 from stillwet.domain.assets import Asset
-from stillwet.domain.crew_plan import CrewPlan
+from stillwet.domain.crew_plan import CrewPlan, StepKind
+from stillwet.domain.crew_status import OldFace, OldVisit
 from stillwet.domain.job import Job
 from stillwet.domain.products import WaterPoint
 from stillwet.routing.greedy_solver import GreedySolver
@@ -65,3 +66,28 @@ def planned(job: Job, knobs: Knobs = KNOBS, **more: Any) -> CrewPlan:
 def yard_plan() -> CrewPlan:
     """The plan of the yard as it is, made once."""
     return planned(yard())
+
+
+def old_orders(plan: CrewPlan) -> dict[str, tuple[OldVisit, ...]]:
+    """The visits of a plan as the reader of its JSON would give them."""
+    return {
+        run.crew_id: tuple(
+            OldVisit(
+                step.visit_id,
+                step.place_id,
+                step.part,
+                step.parts,
+                step.x_m,
+                step.y_m,
+                step.finish_s,
+                step.tank_after_m3 or 0.0,
+                step.concentrate_m3,
+                tuple(OldFace(f.surface_id, f.share, f.starts_s) for f in step.faces),
+                step.coat,
+                step.coats,
+                step.is_recoat,
+            )
+            for step in run.steps_of(StepKind.COAT)
+        )
+        for run in plan.crews
+    }

@@ -9,7 +9,7 @@ import pytest
 
 from job_fixture import HOUR, START_S, make_asset, make_crew, make_fire
 from stillwet.domain.crew_plan import CrewPlan, StepKind
-from stillwet.domain.crew_status import CrewState, CrewStatus, DoneWork, OldFace, OldVisit
+from stillwet.domain.crew_status import CrewState, CrewStatus, DoneWork
 from stillwet.domain.job import Job
 from stillwet.domain.plan import Verdict
 from stillwet.domain.products import Depot
@@ -25,7 +25,7 @@ from stillwet.services import crew_rounds
 from stillwet.services.crew_again import take_stock
 from stillwet.services.crewing import Knobs, plan_crews
 
-from .crew_jobs import KNOBS, hut, huts, planned, yard, yard_plan
+from .crew_jobs import KNOBS, hut, huts, old_orders, planned, yard, yard_plan
 
 
 def _made(plan: CrewPlan) -> dict[str, list[str]]:
@@ -277,24 +277,7 @@ def test_windows_and_lay_times_of_the_engine() -> None:
 
 def _status(job: Job, plan: CrewPlan, **changes: object) -> CrewStatus:
     """The day of a plan as the reader of its JSON would give it."""
-    orders = {
-        run.crew_id: tuple(
-            OldVisit(
-                step.visit_id,
-                step.place_id,
-                step.part,
-                step.parts,
-                step.x_m,
-                step.y_m,
-                step.finish_s,
-                step.tank_after_m3 or 0.0,
-                step.concentrate_m3,
-                tuple(OldFace(f.surface_id, f.share, f.starts_s) for f in step.faces),
-            )
-            for step in run.steps_of(StepKind.COAT)
-        )
-        for run in plan.crews
-    }
+    orders = old_orders(plan)
     assert set(orders) == {crew.id for crew in job.crews}
     status = CrewStatus(None, (), (), orders)
     return replace(status, **changes)  # type: ignore[arg-type]

@@ -27,6 +27,7 @@ VERBS = (
     "explain",
     "compare",
     "crews",
+    "packet",
     "demand",
     "keep",
     "log",
@@ -76,6 +77,7 @@ def stillwet() -> None:
       stillwet explain my-job/job.toml
       stillwet compare my-job/job.toml --set wind=+30%
       stillwet crews my-job/job.toml --out my-job/crews
+      stillwet packet my-job/job.toml --out packet.pdf
       stillwet demand my-job/job.toml --out drying.svg
       stillwet keep my-job/job.toml day.gpkg
       stillwet log add day.gpkg check face=a1/north-wall feel=tacky by=Ash

@@ -12,6 +12,8 @@ from stillwet.domain.gear import Gear
 from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
 
+NO_PRICE = "no price given"  # the source of a price that nobody gave, which is then 0
+
 
 class RatioBasis(StrEnum):
     """What a mix ratio is a share of: always said beside the number."""
@@ -87,6 +89,12 @@ class Product:
         need_bounded("drying_exponent", self.drying_exponent, 0.0, 1.0, "", self.id)
         need_bounded("pack", self.pack_m3, 1e-5, 10.0, "m3", self.id)
         need_bounded("cost_per_pack", self.cost_per_pack_usd, 0.0, 1e6, "usd", self.id)
+
+    @property
+    def pack_price_usd(self) -> float | None:
+        """The price of a pack; None where nobody gave one."""
+        basis = self.basis.get("cost_per_pack")
+        return None if basis is not None and basis.source == NO_PRICE else self.cost_per_pack_usd
 
 
 @dataclass(frozen=True, slots=True)

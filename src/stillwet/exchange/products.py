@@ -7,7 +7,7 @@ from functools import cache
 from typing import Any
 
 from stillwet.domain.basis import Basis, BasisKind
-from stillwet.domain.products import Product, RatioBasis
+from stillwet.domain.products import NO_PRICE, Product, RatioBasis
 from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
@@ -141,7 +141,7 @@ def type_defaults(kind: str) -> dict[str, Default]:
         for field, key in _BY_TYPE.items()
     }
     # A cost of nothing is no estimate: the plan shows no money unless the label's price is given.
-    found["cost_per_pack"] = Default(0.0, Basis(BasisKind.GIVEN, "no price given"))
+    found["cost_per_pack"] = Default(0.0, Basis(BasisKind.GIVEN, NO_PRICE))
     return found
 
 

@@ -114,7 +114,7 @@ class _Map:
                 groups.setdefault(round(asset.fire_bearing_deg / 15) * 15 % 360, []).append(number)
         parts = []
         for bearing, numbers in groups.items():
-            told = "fire" if len(groups) == 1 else f"fire: {_runs(numbers)}"
+            told = "fire" if len(groups) == 1 else f"fire: {runs(numbers)}"
             parts.append(self._fire_arrow(float(bearing), shorten(told, 24)))
         return parts
 
@@ -332,7 +332,7 @@ def _arrow(tail: Point, tip: Point) -> str:
     return shape(ring, fill="#555555", stroke="white", stroke_width=1.0)
 
 
-def _runs(numbers: Sequence[int]) -> str:
+def runs(numbers: Sequence[int]) -> str:
     """Whole numbers in short: 1, 2, 3, 5 -> "1-3, 5"."""
     runs: list[list[int]] = []
     for number in numbers:

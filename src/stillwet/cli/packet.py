@@ -1,0 +1,94 @@
+"""``stillwet packet``: the whole job as one PDF to print."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from stillwet.cli.choices import job_argument, members_option, now_option, view_options
+from stillwet.cli.crews import asked_to_stop
+from stillwet.cli.talk import Talk, talk_options
+
+
+@click.command("packet", short_help="Print the whole job: one PDF that stands alone.")
+@job_argument
+@click.option(
+    "--out",
+    type=click.Path(dir_okay=False, path_type=Path),
+    default=Path("packet.pdf"),
+    show_default=True,
+    metavar="PACKET.pdf",
+    help="The file to write.",
+)
+@click.option(
+    "--crews/--no-crews",
+    "with_crews",
+    default=True,
+    show_default=True,
+    help="Plan the crews' day, or leave the crew sheets out.",
+)
+@click.option(
+    "--iterations",
+    type=click.IntRange(min=0),
+    help="Length of each search for crews [default: 1000]; same number, same packet.",
+)
+@click.option(
+    "--seconds",
+    type=click.FloatRange(min=0.1),
+    help="Search for so long in all instead; another machine may find another plan.",
+)
+@view_options
+@members_option
+@now_option
+@talk_options
+@click.pass_obj
+def command(
+    talk: Talk,
+    job: Path,
+    out: Path,
+    with_crews: bool,
+    iterations: int | None,
+    seconds: float | None,
+    units: str,
+    paper: str,
+    members: int | None,
+    now: str | None,
+) -> None:
+    """Write everything about the job in JOB as one PDF, to print and hand out.
+
+    Cover with the answer, map, a card for each asset, crew sheets, mixing card, line sheets,
+    weather, a pocket table of hold times for work without a computer, cautions, and forms for the
+    log, clean-up, spills, use and cost. Ctrl-C ends the search for crews and goes on with the best
+    found so far; a second one stops for good.
+
+    \b
+    Examples:
+      stillwet packet job.toml
+      stillwet packet day.gpkg --out day.pdf --units metric --paper a4
+      stillwet packet job.toml --no-crews
+      stillwet packet job.toml --seconds 60
+    """  # noqa: D301 (click wants the backspace character itself)
+    from stillwet.services.clock import moment_s
+    from stillwet.services.crewing import Knobs
+    from stillwet.services.packing import packet_of_job
+    from stillwet.services.planning import View
+
+    if iterations is not None and seconds is not None:
+        raise click.UsageError("give --iterations or --seconds, not both")
+    with asked_to_stop() as should_stop:
+        packed = packet_of_job(
+            job,
+            out,
+            now_s=moment_s(now),
+            with_crews=with_crews,
+            knobs=Knobs(iterations=iterations, seconds=seconds),
+            view=View(units=units, paper=paper),
+            members=members,
+            progress=talk.progress,
+            should_stop=should_stop,
+        )
+    talk.finish()
+    click.echo(packed.text())
+    for words in packed.kept:
+        talk.note(words)

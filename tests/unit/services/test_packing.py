@@ -221,8 +221,8 @@ def test_every_form_is_there_with_its_blanks(pages: list[str]) -> None:
         for each in words:
             assert _flat(each) in page, (title, each)
     rest = "".join(pages)
-    for words in ("Flush by equipment", "Slippery places", "Drains, streams, wells and cisterns"):
-        assert _flat(words) in rest
+    for title in ("Flush by equipment", "Slippery places", "Drains, streams, wells and cisterns"):
+        assert _flat(title) in rest
 
 
 def test_every_coated_face_is_on_the_wash_off_list(packet: Packet, pages: list[str]) -> None:

@@ -14,6 +14,7 @@ from stillwet import __version__
 from stillwet.domain.assets import Surface
 from stillwet.domain.health import Health
 from stillwet.domain.job import Job
+from stillwet.domain.sharing import FileKind, SourceFile
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.clock import moment_s
 
@@ -80,24 +81,41 @@ def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False)
         hint = "to make a copy, copy the file"
         raise StillwetError(Problem("JOB.toml", "a TOML job", repr(source.name), "", hint))
     job = read_plain_job(source)
+    files = _source_files(source, job)
     if dry_run:
         return Kept(target, job, None)
     if target.exists() and target.stat().st_size:
-        return _keep_again(job, target, now_s)
-    _make_whole(job, target, now_s)
+        return _keep_again(job, files, target, now_s)
+    _make_whole(job, files, target, now_s)
     return Kept(target, job, None)
 
 
-def _keep_again(job: Job, target: Path, now_s: float) -> Kept:
+def _source_files(source: Path, job: Job) -> tuple[SourceFile, ...]:
+    """The files that the job was read from, which must be what they were a moment ago."""
+    from stillwet.exchange.files import Files
+
+    files = Files(source.parent)
+    kinds = (FileKind.JOB, *(FileKind.INPUT for _ in job.sources[1:]))
+    found = tuple(
+        SourceFile(name, kind, files.read(name, key="job file"))
+        for name, kind in zip(job.sources, kinds, strict=True)
+    )
+    if files.input_hash != job.input_hash:
+        wanted, got = "files that stay as they are", "files changed while they were read"
+        raise StillwetError(Problem("JOB.toml", wanted, got, str(source), "do it again"))
+    return found
+
+
+def _keep_again(job: Job, files: tuple[SourceFile, ...], target: Path, now_s: float) -> Kept:
     from stillwet.store.job_file import back_up, open_job_file
 
     with open_job_file(target, now_s=now_s) as job_file:
         backup = job_file.backup or back_up(target, now_s)
-        _save(job_file, job, now_s)
+        _save(job_file, job, files, now_s)
     return Kept(target, job, backup)
 
 
-def _make_whole(job: Job, target: Path, now_s: float) -> None:
+def _make_whole(job: Job, files: tuple[SourceFile, ...], target: Path, now_s: float) -> None:
     """Make the file aside and give it its name when it is whole; never over another file."""
     from stillwet.store.job_file import make_job_file, sync_folder
 
@@ -109,7 +127,7 @@ def _make_whole(job: Job, target: Path, now_s: float) -> None:
     fresh = Path(name)
     try:
         with make_job_file(fresh, now_s=now_s) as job_file:
-            _save(job_file, job, now_s)
+            _save(job_file, job, files, now_s)
         fresh.chmod(0o644)
         _claim(target)
         os.replace(fresh, target)
@@ -128,11 +146,13 @@ def _claim(target: Path) -> None:
         raise StillwetError(Problem("JOB.gpkg", "a free name", "a file made just now", str(target)))
 
 
-def _save(job_file: JobFile, job: Job, now_s: float) -> None:
+def _save(job_file: JobFile, job: Job, files: tuple[SourceFile, ...], now_s: float) -> None:
+    from stillwet.store.file_tables import save_files
     from stillwet.store.job_tables import save_job
     from stillwet.store.plan_tables import add_trials
 
     save_job(job_file, job, faces_of_job(job), now_s=now_s)
+    save_files(job_file, job.input_hash, files)
     add_trials(job_file, job.trials)
 
 

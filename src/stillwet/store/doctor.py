@@ -16,6 +16,7 @@ from stillwet.domain.log import CoatChecked, CoatLaid, Entry, FirePassed, Outcom
 from stillwet.domain.log_merge import Log, standing
 from stillwet.errors import StillwetError
 from stillwet.store import migrations
+from stillwet.store.file_tables import changed_files
 from stillwet.store.job_file import JobFile, iso, look_into
 from stillwet.store.job_tables import job_rows, load_job
 from stillwet.store.log_table import load_log
@@ -112,6 +113,9 @@ def _contents(job_file: JobFile, faces_of: FacesOf, now_s: float) -> Iterator[Fi
     tables = {row[0] for row in job_file.connection.execute("SELECT name FROM sqlite_master")}
     if "plans" in tables:
         yield _plans(job_file)
+    if "files" in tables:
+        changed = [f"{name} is not what was kept" for name in changed_files(job_file)]
+        yield _verdict("files", changed, "every kept file is as it was", "go back to a backup")
     if "log" in tables:
         try:
             log = load_log(job_file)

@@ -12,6 +12,7 @@ from dataclasses import dataclass
 from stillwet.domain.codec import text_hash
 from stillwet.store.geopackage import APPLICATION_ID, REQUIRED_SYSTEMS, STANDARD_VERSION
 from stillwet.store.schema import CONTAINER, JOB_TABLES, LOG_TABLE, PLAN_TABLES
+from stillwet.store.schema_shared import FILE_TABLES, PEOPLE_TABLES
 
 MIGRATIONS_TABLE = "stillwet_migrations"
 
@@ -47,6 +48,8 @@ MIGRATIONS = (
     Migration(2, "job", JOB_TABLES),
     Migration(3, "field log", LOG_TABLE),
     Migration(4, "plans, routes and trials", PLAN_TABLES),
+    Migration(5, "source files", FILE_TABLES),
+    Migration(6, "drafts, people and audit", PEOPLE_TABLES),
 )
 
 

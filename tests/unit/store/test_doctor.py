@@ -58,6 +58,7 @@ def test_a_sound_file(kept: Path) -> None:
         "schema",
         "layers",
         "plans",
+        "files",
         "log",
         "clock",
         "disk",

@@ -25,6 +25,8 @@ SHIPPED = {
     "job": "d20d89b563903e6f3ea11dc8f9017f44692551aed7de9db4320fee2b5672d9cb",
     "field log": "07fe8cd459f79e9f1f818954af78796a9140a40ac6e5ccdfe7d69261b5fa0b04",
     "plans, routes and trials": "20a6f719e1b0208249c275cf838020daa4ae60438f88a5bbb13d1885accbb62e",
+    "source files": "9b32370a0746e581ab31e7f8b1645af974abc23d4c9a9088098610fc35b35e02",
+    "drafts, people and audit": "b586560508daa57d7b2b0faf1dd1c032b733e0e528d98a455c58931e53ea3930",
 }
 
 
@@ -98,7 +100,7 @@ def test_a_newer_file_is_refused(tmp_path: Path) -> None:
     before = path.read_bytes()
     with (
         pytest.raises(
-            StillwetError, match='schema 4 or older, got a newer one, which has "drones"'
+            StillwetError, match='schema 6 or older, got a newer one, which has "drones"'
         ),
         open_job_file(path, now_s=NOW_S),
     ):
@@ -125,24 +127,53 @@ def test_steps_are_only_added_to() -> None:
     assert [step.number for step in MIGRATIONS] == list(range(1, len(MIGRATIONS) + 1))
 
 
-@pytest.mark.parametrize("table", ["log", "plans", "trials", "inputs", "stillwet_migrations"])
+# A row for each table that is only added to; the log has entries, inputs and steps are there.
+ROWS = {
+    "log": "",
+    "inputs": "",
+    "stillwet_migrations": "",
+    "plans": "INSERT INTO plans (plan_id, kind, made_s, model_version, seed, members, input_hash, "
+    "answer_hash, record) SELECT 'p', 'coats', 0.0, '0', 1, 8, input_hash, '', '' FROM inputs",
+    "trials": "INSERT INTO trials (trial_id, product_id, content_hash, record) "
+    "VALUES ('t', 'p', '', '')",
+    "files": "INSERT INTO files (name, kind, sha256, bytes) VALUES ('n', 'job', '', x'00')",
+    "input_files": "INSERT INTO input_files (input_hash, position, file_id) "
+    "SELECT input_hash, 0, files.id FROM inputs, files",
+    "drafts": "INSERT INTO drafts (edit_id, made_s, writer, device, record) "
+    "VALUES ('e', 0.0, 'Ash', '', '{}')",
+    "people": "INSERT INTO people (handle, name, role, code_salt, code_hash, made_s) "
+    "VALUES ('h', 'Ash', 'log', '', '', 0.0)",
+    "audit": "INSERT INTO audit (when_s, who, device, address, what) "
+    "VALUES (0.0, 'Ash', '', '', 'it')",
+}
+
+
+@pytest.mark.parametrize("table", ROWS)
 def test_what_is_kept_cannot_be_changed(tmp_path: Path, table: str) -> None:
     """The database itself refuses to change or remove a row of a table that is only added to."""
     path = kept_job(tmp_path)
     with open_job_file(path, now_s=NOW_S) as job_file:
         add_entries(job_file, some_entries(1))
         connection = job_file.connection
-        if table == "plans":
-            connection.execute(
-                "INSERT INTO plans (plan_id, kind, made_s, model_version, seed, members, "
-                "input_hash, answer_hash, record) VALUES ('p', 'coats', 0.0, '0', 1, 8, ?, '', '')",
-                (small_job().input_hash,),
-            )
-        if table == "trials":
-            connection.execute(
-                "INSERT INTO trials (trial_id, product_id, content_hash, record) "
-                "VALUES ('t', 'p', '', '')"
-            )
+        if table == "input_files":
+            connection.execute(ROWS["files"])
+        if ROWS[table]:
+            connection.execute(ROWS[table])
+        assert connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0] > 0
         for statement in (f"UPDATE {table} SET id = id + 1", f"DELETE FROM {table}"):
             with pytest.raises(sqlite3.IntegrityError, match=r"added to|never"):
                 connection.execute(statement)
+
+
+def test_a_person_can_only_be_revoked_and_once(tmp_path: Path) -> None:
+    """No other change of a person passes, not even after revoking; nor does undoing it."""
+    with open_job_file(kept_job(tmp_path), now_s=NOW_S) as job_file:
+        connection = job_file.connection
+        connection.execute(ROWS["people"])
+        for change in ("role = 'lead'", "role = 'lead', revoked_s = 1.0", "revoked_s = NULL"):
+            with pytest.raises(sqlite3.IntegrityError, match="never changed"):
+                connection.execute(f"UPDATE people SET {change}")
+        connection.execute("UPDATE people SET revoked_s = 1.0")
+        for change in ("revoked_s = NULL", "revoked_s = 2.0"):
+            with pytest.raises(sqlite3.IntegrityError, match="never changed"):
+                connection.execute(f"UPDATE people SET {change}")

@@ -94,7 +94,10 @@ class Row:
     def of(cls, case: Case) -> Row:
         """Work one case."""
         ours, expected = case.worked(), case.expected()
-        apart, allowed = np.abs(ours - expected), case.allowed()
+        ours, expected = np.broadcast_arrays(ours, expected)
+        same = ours == expected  # endless times are equal, not apart
+        apart = np.abs(np.where(same, 0.0, ours) - np.where(same, 0.0, expected))
+        allowed = case.allowed()
         share = np.where(allowed > 0.0, apart / np.where(allowed > 0.0, allowed, 1.0), 0.0)
         return cls(case, ours, expected, float(np.max(apart)), float(np.max(share)))
 

@@ -10,6 +10,7 @@ import numpy as np
 from reference.chains_spread import scenario_moisture
 from stillwet.constants import STEFAN_BOLTZMANN
 from stillwet.physics import (
+    air,
     as3959,
     demand,
     drying,
@@ -24,6 +25,7 @@ from stillwet.physics import (
     pump,
     spread_direction,
     sun,
+    sun_grid,
     transient,
     wet_fuel,
     wind_reduction,
@@ -445,3 +447,38 @@ def product_shapes() -> list[float]:
     from stillwet.physics.product_types import parameter_names, product_type_names
 
     return [float(len(product_type_names())), float(len(parameter_names()))]
+
+
+def grid_beam(*, tilt_deg: Any, azimuth_deg: Any) -> Any:
+    """A beam of 1000 W/m2 and no other light on faces, at the worked example's place and moment."""
+    one = np.ones((1, 1))
+    place = sun_grid.places(
+        latitude_deg=np.array([39.742476]),
+        longitude_deg=np.array([-105.1786]),
+        elevation_m=np.array([1830.14]),
+        turbidity=np.full((12, 1), 3.0),
+    )
+    found = sun_grid.grid_light(
+        source=sun_grid.SunFrom.PARTS,
+        given=0.0 * one,
+        direct_w_m2=1000.0 * one,
+        diffuse_w_m2=0.0 * one,
+        track=sun_grid.sun_track(time_s=np.array([1066419030.0])),
+        place=place,
+        faces=sun_grid.face_directions(tilt_deg=tilt_deg, azimuth_deg=azimuth_deg),
+        albedo=0.0,
+    )
+    return found.faces_w_m2.ravel()
+
+
+def grid_sky() -> list[float]:
+    """Cloud read back from the sun it lets through, and sky radiation under half cloud [W/m2]."""
+    clear = np.full((1, 1), 800.0)
+    cloud = sun_grid.grid_cloud(ghi_w_m2=(1.0 - 0.75 * 0.5**3.4) * clear, clear_ghi_w_m2=clear)
+    saturated = air.saturation_pressure_water_hyland_wexler(temperature_k=293.15)
+    longwave = sun_grid.grid_longwave(
+        air_temperature_k=np.full((1, 1, 1), 293.15),
+        relative_humidity=np.full((1, 1, 1), 1000.0 / float(saturated)),
+        cloud_cover=cloud,
+    )
+    return [float(cloud[0, 0]), float(longwave.ravel()[0])]

@@ -55,18 +55,16 @@ def read_bytes(path: Path, *, name: str, key: str) -> bytes:
     except (OSError, ValueError) as error:  # ValueError: a path with a zero byte
         reason = getattr(error, "strerror", None) or str(error)
         raise StillwetError(Problem(key, "a file that can be read", reason, name)) from None
-    if not content.strip():
+    if not content[:4096].strip() and not content.strip():
         raise StillwetError(Problem(key, "a file with something in it", "an empty file", name))
     return content
 
 
 def decode_text(content: bytes, *, name: str, key: str) -> str:
-    """Text from UTF-8 (with or without a mark) or Windows-1252 bytes; anything else is refused."""
-    wanted = "UTF-8 or Windows-1252 text"
+    """Text from UTF-8 (with or without a mark), marked UTF-16 or Windows-1252 bytes."""
+    wanted = "UTF-8, UTF-16 or Windows-1252 text"
     if content.startswith(_UTF16_MARKS):
-        raise StillwetError(
-            Problem(key, wanted, "UTF-16 text", name, 'save it again as "CSV UTF-8"')
-        )
+        return _utf16(content, wanted, name, key)
     if _CONTROL.intersection(content[:4096]) or b"\x00" in content:
         raise StillwetError(Problem(key, wanted, "a binary file", name))
     for encoding in ("utf-8-sig", "cp1252"):
@@ -77,3 +75,15 @@ def decode_text(content: bytes, *, name: str, key: str) -> str:
     raise StillwetError(
         Problem(key, wanted, f"byte 0x{bad:02x}, which is neither", name, "save it again as UTF-8")
     )
+
+
+def _utf16(content: bytes, wanted: str, name: str, key: str) -> str:
+    """What spreadsheets call Unicode text; its mark tells the order of bytes."""
+    try:
+        text = content.decode("utf-16")
+    except UnicodeDecodeError:
+        hint = "save it again as UTF-8"
+        raise StillwetError(Problem(key, wanted, "broken UTF-16", name, hint)) from None
+    if _CONTROL.intersection(map(ord, text[:4096])) or "\x00" in text:
+        raise StillwetError(Problem(key, wanted, "a binary file", name))
+    return text

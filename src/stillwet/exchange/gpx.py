@@ -10,6 +10,7 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.geo import need_degrees, shape_of_text
+from stillwet.exchange.limits import MOST_TREE_BYTES, need_size
 from stillwet.exchange.tabular import Row, Table
 
 if TYPE_CHECKING:
@@ -39,6 +40,7 @@ def read_gpx(
 
 
 def _root(content: bytes, *, name: str, key: str) -> ElementTree.Element:
+    need_size(content, MOST_TREE_BYTES, name=name, key=key, hint="cut it to the job's area")
     text = decode_text(content, name=name, key=key)
     if "<!DOCTYPE" in text or "<!ENTITY" in text:
         got = "one with a document type, which may hide what it holds"

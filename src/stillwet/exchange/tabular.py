@@ -3,10 +3,9 @@
 from __future__ import annotations
 
 import csv
-import io
 import re
-from collections.abc import Iterable, Mapping
-from dataclasses import dataclass, field
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import dataclass, field, replace
 from datetime import date, datetime, time
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
@@ -16,13 +15,18 @@ from stillwet.exchange.fields import Cell, Quantity
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.guard import unguarded
+from stillwet.exchange.limits import MOST_TEXT_BYTES, counted, need_size
+from stillwet.exchange.workbook import sheet_lines
 from stillwet.units import is_unit, names_of
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 _DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d+,\d+(?:[eE][-+]?\d+)?(?:\s*[^\d\s.,].*)?\s*$")
+_GROUPED = re.compile(r"^(\s*[-+]?\d{1,3}(?:\.\d{3})+),(?=\d)")
 _BRACKETED = re.compile(r"^(.*?)\s*[\[(]\s*([^\])]*?)\s*[\])]$")
+_LINES = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
+_MOST_TITLES = 5
 _SURE = 0.85  # a column name this like a missing field's is taken for a slip of the pen
 
 
@@ -44,45 +48,34 @@ class Table:
     noun: str
     headers: tuple[str, ...]
     rows: tuple[Row, ...]
+    remarks: tuple[str, ...] = ()  # what was passed over
+    has_decimal_commas: bool = False
 
 
 def read_csv(content: bytes, *, name: str, key: str) -> Table:
     """A CSV file with one header row: comma, semicolon or tab between, decimal commas with ";"."""
+    need_size(content, MOST_TEXT_BYTES, name=name, key=key)
     text = decode_text(content, name=name, key=key)
-    first = text.lstrip().splitlines()[0] if text.strip() else ""
+    first = next((line for line in _text_lines(text) if line.strip()), "")
     delimiter = max(",;\t", key=first.count)
+    reader = csv.reader(_text_lines(text), delimiter=delimiter, strict=True)
     try:
-        lines = list(csv.reader(io.StringIO(text, newline=""), delimiter=delimiter, strict=True))
+        table = _as_table(reader, name=name, key=key)
     except csv.Error as error:
-        raise StillwetError(Problem(key, "a CSV file", str(error), name)) from None
-    if delimiter == ";":
-        lines = [[_point_for_comma(cell) for cell in line] for line in lines]
-    return _as_table(lines, name=name, key=key)
+        place = f"{name}, line {reader.line_num}"
+        hint = "is a quotation mark left open, or one inside a cell not doubled?"
+        raise StillwetError(Problem(key, "a CSV file", str(error), place, hint)) from None
+    return replace(table, has_decimal_commas=delimiter == ";")
+
+
+def _text_lines(text: str) -> Iterator[str]:
+    """The lines with their ends, one at a time."""
+    return (match[0] for match in _LINES.finditer(text))
 
 
 def read_xlsx(content: bytes, *, name: str, key: str, sheet: str | None = None) -> Table:
     """One sheet of a spreadsheet (the first, unless named) with one header row."""
-    import warnings
-    import zipfile
-
-    import openpyxl
-    from openpyxl.utils.exceptions import InvalidFileException
-
-    wanted = "an .xlsx workbook"
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # about styles and extensions we do not use
-            book = openpyxl.load_workbook(io.BytesIO(content), data_only=True)
-    except (zipfile.BadZipFile, InvalidFileException, KeyError, ValueError, OSError, TypeError):
-        raise StillwetError(Problem(key, wanted, "something else", name)) from None
-    if sheet is not None and sheet not in book.sheetnames:
-        hint = nearest_hint(sheet, book.sheetnames)
-        raise StillwetError(
-            Problem("sheet", "one of " + ", ".join(book.sheetnames), shown(sheet), name, hint)
-        )
-    chosen = book[sheet] if sheet is not None else book.worksheets[0]
-    lines = [list(line) for line in chosen.iter_rows(values_only=True)]
-    return _as_table(lines, name=name, key=key)
+    return _as_table(sheet_lines(content, name=name, key=key, sheet=sheet), name=name, key=key)
 
 
 def read_table(content: bytes, *, name: str, key: str, sheet: str | None = None) -> Table:
@@ -92,22 +85,57 @@ def read_table(content: bytes, *, name: str, key: str, sheet: str | None = None)
     return read_csv(content, name=name, key=key)
 
 
-def _point_for_comma(cell: str) -> str:
-    return cell.replace(",", ".", 1) if _DECIMAL_COMMA.match(cell) else cell
-
-
 def _as_table(lines: Iterable[Iterable[Any]], *, name: str, key: str) -> Table:
-    kept = [(number, list(line)) for number, line in enumerate(lines, start=1)]
-    kept = [(number, line) for number, line in kept if any(not is_blank(cell) for cell in line)]
+    """Header and rows; a title above the header is passed over, and that is said."""
+    kept = [
+        (number, line)
+        for number, line in counted(lines, name=name, key=key)
+        if any(not is_blank(cell) for cell in line)
+    ]
     if not kept:
         raise StillwetError(Problem(key, "a header row and rows", "an empty file", name))
-    headers = tuple("" if is_blank(cell) else str(cell).strip() for cell in kept[0][1])
+    titles = _titles(kept)
+    head, kept = kept[titles][1], kept[titles + 1 :]
+    headers = tuple("" if is_blank(cell) else str(cell).strip() for cell in head)
     rows = tuple(
-        Row(number, f"{name}, row {number}", _by_header(headers, line)) for number, line in kept[1:]
+        Row(number, f"{name}, row {number}", _by_header(headers, line)) for number, line in kept
     )
     if not rows:
         raise StillwetError(Problem(key, "at least one row below the header", "none", name))
-    return Table(name, "row", headers, rows)
+    told = (f"{name}: {titles} line(s) above the header passed over",) if titles else ()
+    return Table(name, "row", headers, rows, (*told, *_nameless(headers, kept, name)))
+
+
+def _titles(kept: list[tuple[int, list[Any]]]) -> int:
+    """How many lines of a single cell stand above a header of several."""
+    alone = [sum(not is_blank(cell) for cell in line) == 1 for _, line in kept[: _MOST_TITLES + 1]]
+    first = alone.index(False) if False in alone else 0
+    return first if first <= _MOST_TITLES else 0
+
+
+def _nameless(
+    headers: tuple[str, ...], kept: list[tuple[int, list[Any]]], name: str
+) -> tuple[str, ...]:
+    """A remark on columns that hold values under no name of their own."""
+    filled = {
+        index
+        for _, line in kept
+        for index, cell in enumerate(line)
+        if not (index < len(headers) and headers[index]) and not is_blank(cell)
+    }
+    if not filled:
+        return ()
+    letters = ", ".join(column_letter(index) for index in sorted(filled)[:10])
+    return (
+        f"{name}: columns without a header not used: {letters} (a header merged over several "
+        "columns names only the first)",
+    )
+
+
+def column_letter(index: int) -> str:
+    """A column as spreadsheets call it: A, B, ..., Z, AA."""
+    head, tail = divmod(index, 26)
+    return (column_letter(head - 1) if head else "") + chr(ord("A") + tail)
 
 
 def _by_header(headers: tuple[str, ...], line: list[Any]) -> dict[str, object]:
@@ -159,14 +187,29 @@ class Matched:
     headers: dict[str, str] = field(default_factory=dict)  # field -> header
     units: dict[str, str | None] = field(default_factory=dict)
     refused: set[str] = field(default_factory=set)  # named, but faulty: not to be missed as well
+    with_commas: set[str] = field(default_factory=set)  # fields whose numbers have decimal commas
 
     def cells(self, row: Row) -> dict[str, Cell]:
         """The row's values by field."""
         return {
-            name: Cell(row.values[header], row.place, self.units[name])
+            name: self.cell(name, row)
             for name, header in self.headers.items()
             if not is_blank(row.values.get(header))
         }
+
+    def cell(self, name: str, row: Row) -> Cell:
+        """The row's value of one field; None where it is blank."""
+        raw = row.values.get(self.headers[name])
+        if name in self.with_commas and isinstance(raw, str):
+            raw = _point_for_comma(raw)
+        return Cell(raw, row.place, self.units[name])
+
+
+def _point_for_comma(text: str) -> str:
+    """1,5 and 1.234,5 as 1.5 and 1234.5; anything else as it is."""
+    if grouped := _GROUPED.match(text):
+        return grouped[1].replace(".", "") + "." + text[grouped.end() :]
+    return text.replace(",", ".", 1) if _DECIMAL_COMMA.match(text) else text
 
 
 def match_columns(
@@ -178,8 +221,13 @@ def match_columns(
     in brackets ("eave height [ft]") or after an underscore ("eave_height_ft").
     """
     matched = Matched()
+    if table.has_decimal_commas:
+        matched.with_commas.update(columns.quantities, columns.bearings)
+    for remark in table.remarks:
+        findings.tell(remark)
     _use_mapping(matched, table, columns, mapping or {}, findings)
     left = [header for header in table.headers if header not in matched.headers.values()]
+    left = list(dict.fromkeys(left))
     unused = [
         header for header in left if not _use_header(matched, header, columns, table, findings)
     ]
@@ -211,6 +259,8 @@ def _use_mapping(
             wanted = "one of the file's columns " + ", ".join(table.headers)
             hint = nearest_hint(str(header), table.headers)
             findings.add(Problem(name, shown(wanted, 300), shown(header), table.name, hint))
+        elif table.headers.count(str(header)) > 1:
+            findings.add(_doubled(name, str(header), table))
         elif unit is not None and not is_unit(str(unit), columns.dimension(name)):
             findings.add(_bad_unit(name, columns, unit, table.name))
         else:
@@ -230,6 +280,13 @@ def _assign(
     matched.units[name] = unit
 
 
+def _doubled(name: str, header: str, table: Table) -> Problem:
+    """A header that stands over several columns: which one counts is not ours to guess."""
+    where = [column_letter(at) for at, own in enumerate(table.headers) if own == header]
+    got = f"{shown(header)} over columns {' and '.join(where)}"
+    return Problem(name, "one column", got, table.name, "rename the others")
+
+
 def _bad_unit(name: str, columns: Columns, unit: object, place: str) -> Problem:
     dimension = columns.dimension(name)
     wanted = f"a unit of {dimension} ({names_of(dimension)})" if dimension else "no unit"
@@ -243,11 +300,17 @@ def _use_header(
     name, unit = _split_header(header)
     if name not in columns.names:
         found = _with_unit_suffix(name, columns) if unit is None else None
-        if found is not None:
+        if found is not None and table.headers.count(header) > 1:
+            findings.add(_doubled(found[0], header, table))
+            matched.refused.add(found[0])
+        elif found is not None:
             _assign(matched, *found, header, table.name, findings)
         return found is not None
     if unit is not None and not is_unit(unit, columns.dimension(name)):
         findings.add(_bad_unit(name, columns, unit, f"{table.name}, column {shown(header)}"))
+        matched.refused.add(name)
+    elif table.headers.count(header) > 1:
+        findings.add(_doubled(name, header, table))
         matched.refused.add(name)
     else:
         _assign(matched, name, unit, header, table.name, findings)

@@ -12,13 +12,17 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.limits import MOST_TOML_BYTES, need_size
 
+_LONG_KEY = re.compile(r"(?:[\w\"'-]{1,80}[ \t]{0,8}\.[ \t]{0,8}){40}")
 _LINE = re.compile(r"\(at line (\d+), column \d+\)")
 
 
 def load_toml(content: bytes, *, name: str, key: str) -> dict[str, Any]:
     """A TOML file as plain dictionaries; a fault names its line."""
     text = decode_text(content, name=name, key=key)
+    need_size(content, MOST_TOML_BYTES, name=name, key=key, hint="put lists into CSV or map files")
+    _need_short_keys(text, name, key)
     try:
         return tomllib.loads(text)
     except tomllib.TOMLDecodeError as error:
@@ -30,6 +34,14 @@ def load_toml(content: bytes, *, name: str, key: str) -> dict[str, Any]:
         raise StillwetError(
             Problem(key, "a TOML file", "numbers or nesting too long", name)
         ) from None
+
+
+def _need_short_keys(text: str, name: str, key: str) -> None:
+    """Raise for a key of very many parts: reading it takes time by the square of their number."""
+    if match := _LONG_KEY.search(text):
+        line = text.count("\n", 0, match.start()) + 1
+        wanted, got = "keys of a few parts", "a key of forty parts and more"
+        raise StillwetError(Problem(key, wanted, got, f"{name}, line {line}"))
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,6 +10,7 @@ from pathlib import PurePath
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.guard import guarded
 from stillwet.exchange.trials import TRIAL_COLUMNS, need_table_name, open_trials
 
 _MARK = b"\xef\xbb\xbf"
@@ -56,7 +57,9 @@ def _check_names(values: Mapping[str, str]) -> None:
 
 def _csv_text(lines: list[list[str]], delimiter: str, ending: str) -> str:
     text = io.StringIO()
-    csv.writer(text, delimiter=delimiter, lineterminator=ending).writerows(lines)
+    csv.writer(text, delimiter=delimiter, lineterminator=ending).writerows(
+        [guarded(cell) for cell in line] for line in lines
+    )
     return text.getvalue()
 
 
@@ -80,7 +83,7 @@ def _new_book(lines: list[list[str]]) -> bytes:
 
     book = openpyxl.Workbook()
     for line in lines:
-        book.worksheets[0].append(line)
+        book.worksheets[0].append([guarded(cell) for cell in line])
     return _saved(book)
 
 
@@ -100,7 +103,7 @@ def _longer_book(content: bytes, fresh: list[str], row: list[str]) -> bytes:
     bottom = max(sheet.max_row, top) + 1
     for place, value in enumerate(row, start=1):
         if value != "":
-            sheet.cell(bottom, place, value)
+            sheet.cell(bottom, place, guarded(value))
     return _saved(book)
 
 

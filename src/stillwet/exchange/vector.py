@@ -13,6 +13,7 @@ from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.geo import need_degrees
 from stillwet.exchange.gpx import read_gpx
+from stillwet.exchange.limits import MOST_FEATURES, MOST_TREE_BYTES, need_size
 from stillwet.exchange.tabular import Row, Table
 
 if TYPE_CHECKING:
@@ -62,6 +63,8 @@ def read_geojson(content: bytes, *, name: str, key: str, findings: Findings) -> 
 
 def load_json(content: bytes, *, name: str, key: str) -> Any:
     """JSON text as plain values, with the line of a fault."""
+    hint = "cut it to the job's area; a map may be a GeoPackage instead"
+    need_size(content, MOST_TREE_BYTES, name=name, key=key, hint=hint)
     text = decode_text(content, name=name, key=key)
     try:
         return json.loads(text)
@@ -126,11 +129,18 @@ def read_gpkg(
         with warnings.catch_warnings():
             warnings.simplefilter("ignore")  # that bytes in memory have no file name
             chosen = _layer(content, layer, name)
-            meta, fids, shapes, columns = pyogrio.raw.read(content, layer=chosen, return_fids=True)
+            meta, fids, shapes, columns = pyogrio.raw.read(
+                content, layer=chosen, return_fids=True, max_features=MOST_FEATURES + 1
+            )
     except (DataSourceError, DataLayerError, FeatureError, ValueError, RuntimeError) as error:
         raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
     if fids is None or len(fids) == 0:
         raise StillwetError(Problem(key, "at least one feature", "none", f"{name}, {chosen}"))
+    if len(fids) > MOST_FEATURES:
+        hint = "cut it to the job's area"
+        raise StillwetError(
+            Problem(key, f"at most {MOST_FEATURES:,} features", "more", f"{name}, {chosen}", hint)
+        )
     crs = _crs(meta["crs"], f"{name}, layer {chosen}")
     headers = tuple(str(header) for header in meta["fields"])
     rows = []

@@ -75,14 +75,13 @@ def _times(table: Table, matched: Matched, clock: Clock, findings: Findings) -> 
 
 
 def _column(name: str, table: Table, matched: Matched, findings: Findings) -> Any:
-    header, unit = matched.headers[name], matched.units[name]
     values = np.full(len(table.rows), np.nan)
     for index, row in enumerate(table.rows):
-        raw = row.values.get(header)
-        if name == "wind_direction" and _is_missing(raw):
+        cell = matched.cell(name, row)
+        if name == "wind_direction" and _is_missing(cell.raw):
             continue
         with findings.catching():
-            values[index] = _value(name, Cell(raw, row.place, unit))
+            values[index] = _value(name, cell)
     return values
 
 

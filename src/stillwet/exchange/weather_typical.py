@@ -17,6 +17,7 @@ from stillwet.errors import Problem, StillwetError
 from stillwet.exchange.clock import fixed_clock
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings
+from stillwet.exchange.limits import MOST_YEAR_BYTES, need_size
 from stillwet.exchange.weather_series import Draft, weather_default
 
 Array = NDArray[np.float64]
@@ -72,6 +73,7 @@ def read_tmy3(content: bytes, *, name: str, year: int, findings: Findings) -> Dr
     """
     from pvlib.iotools import read_tmy3 as read
 
+    need_size(content, MOST_YEAR_BYTES, name=name, key="[weather] file")
     text = decode_text(content, name=name, key="[weather] file")
     head = text.splitlines()[0].split(",")
     if len(head) < 7 or "Date (MM/DD/YYYY)" not in text[:4000]:
@@ -89,6 +91,7 @@ def read_epw(content: bytes, *, name: str, year: int, findings: Findings) -> Dra
     """
     from pvlib.iotools import read_epw as read
 
+    need_size(content, MOST_YEAR_BYTES, name=name, key="[weather] file")
     text = decode_text(content, name=name, key="[weather] file")
     if not text.startswith("LOCATION,"):
         raise _not_this("EPW", name)

@@ -181,14 +181,14 @@ def test_two_megabytes_of_binary(tmp_path: Path, name: str) -> None:
     noise = os.urandom(2_000_000)
     found = messages(tmp_path, **{name: noise})
     assert len(found) == 1
-    assert "wanted UTF-8 or Windows-1252 text, got a binary file" in found[0]
+    assert "wanted UTF-8, UTF-16 or Windows-1252 text, got a binary file" in found[0]
 
 
 def test_a_wrong_encoding(tmp_path: Path) -> None:
-    """UTF-16, as some spreadsheets save, is named with what to do."""
-    assert messages(tmp_path, assets=ASSETS.encode("utf-16")) == [
-        "[assets] file: wanted UTF-8 or Windows-1252 text, got UTF-16 text (assets.csv); "
-        'save it again as "CSV UTF-8"'
+    """UTF-16 that breaks off in the middle of a character is named with what to do."""
+    assert messages(tmp_path, assets=ASSETS.encode("utf-16")[:-1]) == [
+        "[assets] file: wanted UTF-8, UTF-16 or Windows-1252 text, got broken UTF-16 (assets.csv); "
+        "save it again as UTF-8"
     ]
 
 

@@ -119,9 +119,11 @@ def crew_of_asset(asset: AssetPlan, crews: CrewPlan, clock: LocalClock) -> Model
             f"{clean(one.crew_name)} has coated it by {clock.short(one.time_s)}" for one in done
         ]
         words = "; ".join([*told, *(_visit(run, step, clock) for run, step in visits)])
+        leave = min((step.leave_by_s for _, step in visits if step.leave_by_s), default=None)
+        gone = "" if leave is None else f" Gone by {clock.short(leave)}."
         again = any(step.is_recoat for _, step in visits)
         wet = f" {_wet(asset, crews, clock)}" if again else ""
-        return {"none": False, "words": breakable(f"{words}.{wet}")}
+        return {"none": False, "words": breakable(f"{words}.{gone}{wet}")}
     left = next((one for one in crews.left_out if one.asset_id == asset.asset_id), None)
     if left is not None:
         return {"none": True, "words": breakable(f"NO CREW COMES HERE. {clean(left.reason)}")}
@@ -130,9 +132,8 @@ def crew_of_asset(asset: AssetPlan, crews: CrewPlan, clock: LocalClock) -> Model
 
 def _visit(run: CrewRun, step: CrewStep, clock: LocalClock) -> str:
     part = f", part {step.part} of {step.parts}" if step.parts > 1 else ""
-    what = "a fresh coat" if step.is_recoat else "sprays"
-    begins, leave = clock.short(step.start_s, up=True), clock.short(step.leave_by_s)
-    return f"{clean(run.name)}: {what}{part} from {begins}, gone by {leave}"
+    what = ", fresh coat" if step.is_recoat else ""
+    return f"{clean(run.name)}{part}{what} from {clock.short(step.start_s, up=True)}"
 
 
 def _wet(asset: AssetPlan, crews: CrewPlan, clock: LocalClock) -> str:

@@ -46,6 +46,7 @@ def packet_model(packet: Packet, units: Units) -> Model:
     plan, clock = packet.plan, clock_of(packet.plan)
     pages = page_model(plan, units)
     alone = no_crew_ids(packet)
+    numbers = [_sure_numbers(card) for card in pages["assets"]]
     for card, row, asset in zip(pages["assets"], pages["rows"], plan.assets, strict=True):
         card["job_untested"] = ""  # the foot of every page names them, with the page they are on
         if packet.crews is not None:
@@ -62,12 +63,20 @@ def packet_model(packet: Packet, units: Units) -> Model:
         "lines": None if packet.lines is None else lines_model(packet.lines, units),
         "weather": weather_page(packet, clock, units),
         "pocket": pocket_pages(packet, clock, units),
+        "numbers": numbers,
         "places": cautions_by_place(plan.assets),
         "clean": clean_page(packet, units),
         "spill": _spill(packet),
         "cost": cost_page(packet, units),
         "words": _units_of_forms(units),
     }
+
+
+def _sure_numbers(card: Model) -> Model:
+    """Takes what is not in doubt off a card, to be listed with the sources at the end."""
+    sure = [one for one in card["numbers"] if not one["untested"]]
+    card["numbers"] = [one for one in card["numbers"] if one["untested"]]
+    return {"name": f"{card['number']} {card['name']}", "numbers": sure}
 
 
 def _spill(packet: Packet) -> Model:

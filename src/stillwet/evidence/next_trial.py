@@ -36,7 +36,7 @@ from stillwet.physics.product_types import ProductType
 Array = NDArray[np.float64]
 
 BAND = (0.05, 0.95)
-_MEMBERS, _OUTCOMES = 768, 48
+_MEMBERS, _OUTCOMES = 1024, 128
 _CHUNK = 16  # attempts weighed at a time: keeps the arrays small
 
 

@@ -128,7 +128,7 @@ class CoatModel:
         """Log likelihood (N,) of all looks."""
         if not self._logged.looks:
             return np.zeros(member.size)
-        touched, water = self._looked_at(normal, member)
+        touched, water = self.at_looks(normal, member)
         told = _feel_likelihood(touched, self._feel)
         return np.asarray((told + _weight_likelihood(water, self._weighed)).sum(axis=1))
 
@@ -138,14 +138,14 @@ class CoatModel:
         The share of particles, weighted by how likely a hand is to feel that; for a weighing the
         share that comes within three times its error.
         """
-        touched, water = self._looked_at(normal, member)
+        touched, water = self.at_looks(normal, member)
         chances = _feel_chances(touched, self._feel)
         spread = np.hypot(width("weighing") * water, width("weighing_floor"))
         is_near = np.abs(np.nan_to_num(self._weighed) - water) < 3.0 * spread
         near = np.where(np.isnan(self._weighed), True, is_near)
         return np.asarray(np.minimum(chances.mean(axis=0), near.mean(axis=0)))
 
-    def _looked_at(self, normal: Array, member: Whole) -> tuple[Array, Array]:
+    def at_looks(self, normal: Array, member: Whole) -> tuple[Array, Array]:
         """Share left where a hand touched and water left on the coupon (N, C) at each look."""
         from stillwet.physics.coat import share_left
 
@@ -182,15 +182,26 @@ def _shared(prepared: Prepared, faces: list[int]) -> Array:
     return np.asarray(width("face_drying") * np.linalg.cholesky(together))
 
 
-def _feel_chances(share: Array, feel: Whole) -> Array:
-    """How likely (N, C) a hand is to feel what was told; 1 where nobody touched."""
+def _hand_chances(share: Array) -> Array:
+    """How likely (3, N, C) a hand is to feel wet, tacky or dry, slips not counted."""
     from scipy.special import ndtr
 
     depth = np.log(np.maximum(share, _LEAST_SHARE))
     blur = width("feel")
     wet = ndtr((depth - math.log(width("wet_above"))) / blur)
     dry = ndtr((math.log(width("dry_below")) - depth) / blur)
-    chances = np.stack([wet, np.maximum(1.0 - wet - dry, 0.0), dry])
+    return np.stack([wet, np.maximum(1.0 - wet - dry, 0.0), dry])
+
+
+def feel_chances(share: Array) -> Array:
+    """How likely (3, N, C) it is that wet, tacky or dry is written down, slips counted."""
+    slip = width("mistaken")
+    return np.asarray((1.0 - slip) * _hand_chances(share) + slip / 3.0)
+
+
+def _feel_chances(share: Array, feel: Whole) -> Array:
+    """How likely (N, C) a hand is to feel what was told; 1 where nobody touched."""
+    chances = _hand_chances(share)
     picked = np.take_along_axis(chances, np.maximum(feel, 0)[None, None, :], axis=0)[0]
     return np.asarray(np.where(feel >= 0, picked, 1.0))
 

@@ -5,6 +5,7 @@ from __future__ import annotations
 from stillwet.domain.assets import Asset
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.job import Job
+from stillwet.tables import load_table
 
 _ASSET_UNITS = {
     "value": "",
@@ -189,4 +190,17 @@ def _fixed_defaults() -> tuple[Input, ...]:
                 drying.BACK_CONDUCTANCE_HIGH,
             ),
         ),
+    )
+
+
+def table_inputs(name: str) -> tuple[Input, ...]:
+    """The untested defaults of the table ``data/<name>.toml``, for the reader."""
+    return tuple(
+        Input(
+            key.replace("_", " "),
+            float(row["value"]),
+            row["unit"],
+            Basis(BasisKind.UNTESTED, row["source"], float(row["low"]), float(row["high"])),
+        )
+        for key, row in load_table(name)[name].items()
     )

@@ -33,6 +33,7 @@ VERBS = (
     "log",
     "left",
     "export",
+    "after",
     "doctor",
     "serve",
     "new",
@@ -83,6 +84,7 @@ def stillwet() -> None:
       stillwet log add day.gpkg check face=a1/north-wall feel=tacky by=Ash
       stillwet left day.gpkg
       stillwet export day.gpkg --to out --as xlsx
+      stillwet after day.gpkg --out after
       stillwet doctor day.gpkg
       stillwet serve day.gpkg --open
 

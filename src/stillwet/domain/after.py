@@ -88,7 +88,7 @@ class Cost:
 class LookSeen:
     """One check of one coat beside what was predicted for it before anybody had looked.
 
-    ``chance_wet``: that a hand would feel wet or tacky. ``weight_band``: of the coupon.
+    The chances are that a hand would say so. ``weight_band``: of the coupon's water.
     """
 
     surface_id: str
@@ -98,13 +98,14 @@ class LookSeen:
     when_s: float
     feel: Feel | None
     chance_wet: float
+    chance_dry: float
     weighed_kg_m2: float | None
     weight_band: Band | None
 
     @property
     def is_wet(self) -> bool | None:
-        """Whether a hand found it not dry; None where nobody touched it."""
-        return None if self.feel is None else self.feel is not Feel.DRY
+        """Whether a hand found it wet; None where nobody touched it."""
+        return None if self.feel is None else self.feel is Feel.WET
 
     @property
     def is_within(self) -> bool | None:
@@ -125,14 +126,17 @@ class Dried(StrEnum):
 
 @dataclass(frozen=True, slots=True)
 class DrySeen:
-    """One coat: when it was predicted to be dry to the touch, and between which looks it was."""
+    """One coat: when it was predicted to be dry to the touch, and between which looks it was.
+
+    A prediction is infinite where the coat is still not dry when the weather reckoned ends.
+    """
 
     surface_id: str
     asset_name: str
     label: str
     laid_s: float
     predicted_s: Band
-    wet_at_s: float | None  # the last look that found it wet or tacky before one found it dry
+    wet_at_s: float | None  # the last look before that one which found it wet or tacky
     dry_at_s: float | None  # the first look that found it dry
     dried: Dried
 
@@ -164,6 +168,7 @@ class Holding:
     weighed: int
     weighed_within: int
     is_few: bool  # too few touches to judge by
+    until_s: float  # where the weather reckoned ends
 
     @property
     def verdict(self) -> str:
@@ -215,8 +220,8 @@ class ResidueRow:
 class OutcomeRow:
     """One asset: what was said of it before, what was laid, what was last felt, what became of it.
 
-    ``chance_wet`` is the predicted chance that its driest coated face was still wet or tacky when
-    the front passed.
+    ``chance_not_dry`` is the predicted chance that its driest coated face was still wet or tacky
+    when the front passed.
     """
 
     asset_id: str
@@ -229,7 +234,7 @@ class OutcomeRow:
     laid_s: float | None  # the last coat before the front
     coat_kg_m2: float | None  # the thinnest mean coat on it then, as logged
     passed_s: float | None
-    chance_wet: float | None
+    chance_not_dry: float | None
     last_feel: Feel | None
     last_feel_s: float | None
     fate: Fate | None
@@ -266,6 +271,7 @@ class Due:
     from_s: float
     to_s: float
     words: str
+    wary: tuple[str, ...] = ()  # what wash water must not reach
 
 
 @dataclass(frozen=True, slots=True)

@@ -125,8 +125,8 @@ def _outcomes(
     column = len(logged.looks)  # the looks at the fronts stand behind those of the log
     for asset_id, (coats, _) in fronts.items():
         assert predicted is not None  # a front finds coats only where there are some
-        chance = predicted.chance_wet[:, column : column + len(coats)].mean(axis=0)
-        wet[asset_id] = float(chance.min())
+        chance = predicted.chance_dry[:, column : column + len(coats)].mean(axis=0)
+        wet[asset_id] = 1.0 - float(chance.max())
         column += len(coats)
     coated = {prepared.surfaces[coat.face].asset_id for coat in logged.coats}
     return tuple(
@@ -167,7 +167,7 @@ def _outcome(
         laid_s=max((coat.laid_s for coat in own.values()), default=None),
         coat_kg_m2=min((coat.coat_kg_m2 for coat in on_face.values()), default=None),
         passed_s=passing.passed_s,
-        chance_wet=wet.get(asset.asset_id),
+        chance_not_dry=wet.get(asset.asset_id),
         last_feel=last_feel,
         last_feel_s=last_s,
         fate=passing.fate,

@@ -19,7 +19,7 @@ from stillwet.engine.prepared import Array, Prepared
 COUNT = 2048  # cases drawn
 _BAND = (0.05, 0.5, 0.95)
 _CONFIDENCE = 0.9
-_DRY = 2  # row of the chances
+_WET, _DRY = 0, 2  # rows of the chances
 BIN_EDGES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 
 
@@ -27,7 +27,8 @@ BIN_EDGES = (0.0, 0.2, 0.4, 0.6, 0.8, 1.0)
 class Predicted:
     """What was to be expected, in N cases drawn before any look: L coats, C looks."""
 
-    chance_wet: Array  # (N, C) that a hand would feel wet or tacky
+    chance_wet: Array  # (N, C) that a hand would say wet
+    chance_dry: Array  # (N, C) that it would say dry
     weight: Array | None  # (N, C) what a coupon would weigh, its weighing's own error included
     dry_s: Array  # (N, L) when a hand at the edge between tacky and dry would say dry
 
@@ -49,8 +50,10 @@ def predict(prepared: Prepared, logged: LoggedCoats, *, seed: int, count: int = 
     if water is not None:
         spread = np.hypot(width("weighing") * water, width("weighing_floor"))
         water = np.maximum(water + spread * random.standard_normal(water.shape), 0.0)
+    chances = feel_chances(touched)
     return Predicted(
-        chance_wet=np.asarray(1.0 - feel_chances(touched)[_DRY]),
+        chance_wet=chances[_WET],
+        chance_dry=chances[_DRY],
         weight=water,
         dry_s=_dry_times(prepared, logged, model, normal, member),
     )
@@ -69,11 +72,11 @@ def _dry_times(
         here = Drying(prepared.drying.time_s, total)
         room = np.asarray(spent) * cases.coat[:, row] / cases.drying[:, row]
         found[:, row] = here.when(here.at(np.array([coat.laid_s])) + room[None, :])[0]
-    return found
+    return np.where(found < prepared.drying.time_s[-1], found, np.inf)
 
 
 def _band(values: Array) -> Band:
-    low, middle, high = (float(value) for value in np.quantile(values, _BAND))
+    low, middle, high = (float(value) for value in np.quantile(values, _BAND, method="lower"))
     return low, middle, high
 
 
@@ -103,10 +106,11 @@ def holding_of(
         weighed=len(weighed),
         weighed_within=sum(bool(look.is_within) for look in weighed),
         is_few=len(touched) < setting("few_checks"),
+        until_s=float(prepared.drying.time_s[-1]),
     )
 
 
-NOTHING_SEEN = Holding((), (), (), 0, 0, (0.0, 0.0, 0.0), None, 0, 0, is_few=True)
+NOTHING_SEEN = Holding((), (), (), 0, 0, (0.0, 0.0, 0.0), None, 0, 0, is_few=True, until_s=0.0)
 
 
 def _look_seen(prepared: Prepared, logged: LoggedCoats, predicted: Predicted, row: int) -> LookSeen:
@@ -120,6 +124,7 @@ def _look_seen(prepared: Prepared, logged: LoggedCoats, predicted: Predicted, ro
         when_s=look.when_s,
         feel=look.feel,
         chance_wet=float(predicted.chance_wet[:, row].mean()),
+        chance_dry=float(predicted.chance_dry[:, row].mean()),
         weighed_kg_m2=look.weighed_kg_m2,
         weight_band=None if look.weighed_kg_m2 is None else predicted.band_of_weight(row),
     )

@@ -140,9 +140,11 @@ def _recoats(
     By the time that fewer than nine cases in ten hold, and gone by the plan's egress lead.
     """
     work = {asset.asset_id: asset.work_s for asset in plan.assets}
+    by_id = {asset.id: asset for asset in job.assets}
     weak: dict[str, list[FaceLeft]] = {}
     for face in left.faces:
-        passed = met.get(face.asset_id, Passing()).passed_s is not None
+        over_s = danger_over_s(job, by_id[face.asset_id], met.get(face.asset_id, Passing()))
+        passed = met.get(face.asset_id, Passing()).passed_s is not None or over_s < left.now_s
         if not passed and (face.verdict is not Verdict.HOLDS or face.flags):
             weak.setdefault(face.asset_id, []).append(face)
     due, late = [], []
@@ -183,7 +185,6 @@ def _washes(
     for asset_id, rows in open_rows.items():
         over_s = danger_over_s(job, by_id[asset_id], met.get(asset_id, Passing()))
         from_s = max(over_s, now_s)
-        wary = f" Keep wash water from {' and '.join(rows[0].wary)}." if rows[0].wary else ""
         found.append(
             Due(
                 kind=DueKind.WASH_OFF,
@@ -193,7 +194,8 @@ def _washes(
                 from_s=from_s,
                 to_s=max(rows[0].due_s, from_s + 3600.0),
                 words="Only once the danger has passed and the incident's command says so. Gel is "
-                f"slippery: from the ground or a ladder, nobody on the roof.{wary}",
+                "slippery: from the ground or a ladder, nobody on the roof.",
+                wary=rows[0].wary,
             )
         )
     return found

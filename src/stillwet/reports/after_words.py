@@ -1,0 +1,225 @@
+"""What text and sheets of an account say in the same words."""
+
+from __future__ import annotations
+
+import math
+
+from stillwet.domain.after import (
+    After,
+    Amounts,
+    AssetUse,
+    CrewUse,
+    DrySeen,
+    Due,
+    LookSeen,
+    Residue,
+    ResidueRow,
+    SpillRow,
+)
+from stillwet.domain.left import Learned
+from stillwet.domain.plan import Verdict
+from stillwet.reports.local_time import LocalClock
+from stillwet.reports.words import (
+    NONE,
+    VERDICT_WORDS,
+    Units,
+    chance,
+    clean,
+    coat,
+    count_words,
+    number,
+    percent_number,
+    quantity,
+    ratio_basis,
+    shorten,
+)
+from stillwet.units import from_si
+
+NOTE = "Decision aid only: local orders, agency rules, the product label and its SDS come first."
+USE_NOTE = (
+    "Work is setting up once a visit and the time at the nozzle for the mix sprayed. *: the amount "
+    "of a coat was not written down and counts as planned."
+)
+_WEEK_S = 6 * 86400.0
+
+
+def clock_of_after(after: After) -> LocalClock:
+    """The clock of one account: weekdays when they are unambiguous, dates otherwise."""
+    times = [after.now_s, *(row.laid_s for row in after.residue), *(one.to_s for one in after.due)]
+    return LocalClock(after.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+
+
+def amounts_row(name: str, asked: Amounts | None, used: Amounts, units: Units) -> list[str]:
+    """Name, then mix, water, concentrate and minutes of work, each used of planned."""
+
+    def of(had: str, wanted: str) -> str:
+        return had if asked is None else f"{had} of {wanted}"
+
+    cells = [name]
+    for field in ("mix_m3", "water_m3", "concentrate_m3"):
+        wanted = NONE if asked is None else number(getattr(asked, field), "m3", units)
+        cells.append(of(number(getattr(used, field), "m3", units), wanted))
+    wanted = NONE if asked is None else _whole_minutes(asked.work_s)
+    return [*cells, of(_whole_minutes(used.work_s), wanted)]
+
+
+def _whole_minutes(seconds: float) -> str:
+    return f"{math.ceil(seconds / 60.0 - 1e-6):,}"
+
+
+def coats_words(row: AssetUse | CrewUse) -> str:
+    """How many coats were laid, marked * where the amount of one was not written down."""
+    return str(row.coats) + ("*" if row.said < row.coats else "")
+
+
+def cost_lines(after: After, units: Units) -> list[tuple[str, str]]:
+    """The cost, planned and used: (what, how much)."""
+    cost = after.cost
+    used = f"{count_words(cost.used_packs, 'pack')}, ${cost.used_usd:,.0f}"
+    way = "the coats logged"
+    if cost.by_stock:
+        way = f"the stock counts of {', '.join(map(clean, cost.by_stock))}; else the coats logged"
+    return [
+        ("Planned", f"{count_words(cost.planned_packs, 'pack')}, ${cost.planned_usd:,.0f}"),
+        ("Used", f"{used} ({quantity(cost.concentrate_m3, 'm3', units)} of concentrate)"),
+        ("Reckoned from", way),
+    ]
+
+
+def stock_lines(after: After, units: Units) -> list[str]:
+    """What crews' own counts say, where they took stock."""
+    lines = []
+    for crew in after.crews:
+        stock = crew.stock
+        if stock is None:
+            continue
+        ratio = NONE if stock.ratio is None else f"{percent_number(stock.ratio)} %"
+        lines.append(
+            f"{clean(crew.name)}: water {quantity(stock.water_m3, 'm3', units)}, concentrate "
+            f"{quantity(stock.concentrate_m3, 'm3', units)}, ratio of what left the tank {ratio} "
+            f"{ratio_basis(after.ratio_basis)}"
+        )
+    return lines
+
+
+def holding_lines(after: After) -> list[str]:
+    """How the predictions did, all checks together."""
+    holding = after.holding
+    if not holding.touched and not holding.weighed:
+        return [holding.verdict.capitalize() + "."]
+    low, middle, high = holding.expected_wet
+    lines = [holding.verdict.capitalize() + "."]
+    if holding.touched:
+        lines.append(
+            f"Found wet: {holding.found_wet} of {holding.touched}; predicted "
+            f"{middle:.0f}, and {low:.0f} to {high:.0f} in 9 cases of 10."
+        )
+    if holding.brier is not None:
+        lines.append(
+            f"Brier score {holding.brier:.2f} (0 is perfect, 0.25 is saying 50 % each time)."
+        )
+    if holding.weighed:
+        lines.append(
+            f"Coupons: {holding.weighed_within} of {holding.weighed} weighed within the band that "
+            "9 in 10 should lie in."
+        )
+    return lines
+
+
+def learned_line(one: Learned) -> str:
+    """What the checks say of the whole site, before and after."""
+
+    def band(values: tuple[float, float, float]) -> str:
+        if one.unit == "fraction":
+            low, middle, high = (f"{from_si(value, 'percent'):.0f}" for value in values)
+            return f"{middle} % ({low} to {high} %)"
+        low, middle, high = (f"{value:.2f}" for value in values)
+        return f"{middle} ({low} to {high})"
+
+    return f"{one.name}: taken {band(one.before)}, now {band(one.after)}"
+
+
+def look_cells(look: LookSeen, units: Units, clock: LocalClock) -> list[str]:
+    """One check: face, when, chances of wet and of dry, what was felt, weight and its band."""
+    weighed = NONE
+    if look.weighed_kg_m2 is not None:
+        weighed = coat(look.weighed_kg_m2, units)
+        if look.weight_band is not None:
+            low, _, high = look.weight_band
+            weighed += f" ({number(low, 'kg/m2', units)} to {number(high, 'kg/m2', units)})"
+    felt = NONE if look.feel is None else str(look.feel)
+    name = f"{shorten(clean(look.asset_name), 24)}, {clean(look.label)}"
+    chances = f"{chance(look.chance_wet)}, {chance(look.chance_dry)}"
+    return [name, clock.short(look.when_s), chances, felt, weighed]
+
+
+def dry_cells(dry: DrySeen, until_s: float, clock: LocalClock) -> list[str]:
+    """One coat: face, when laid, when it was to be dry, between which looks it was, the verdict."""
+    name = f"{shorten(clean(dry.asset_name), 24)}, {clean(dry.label)}"
+    return [
+        name,
+        clock.short(dry.laid_s),
+        _dry_span(dry.predicted_s[0], dry.predicted_s[2], until_s, clock),
+        clock.short(dry.wet_at_s),
+        clock.short(dry.dry_at_s),
+        str(dry.dried),
+    ]
+
+
+def outcome_cells(row: OutcomeRow, clock: LocalClock) -> list[str]:
+    """One asset: planned verdict, last coat, front, chance not dry then, last felt, fate."""
+    felt = NONE
+    if row.last_feel is not None:
+        felt = f"{row.last_feel} {clock.short(row.last_feel_s)}"
+    chances = "" if row.verdict is Verdict.DO_NOT_COAT else f" {chance(row.chance)}"
+    return [
+        shorten(clean(row.name), 40),
+        f"{VERDICT_WORDS[row.verdict]}{chances}",
+        clock.short(row.laid_s),
+        clock.short(row.passed_s),
+        NONE if row.chance_not_dry is None else chance(row.chance_not_dry),
+        felt,
+        NONE if row.fate is None else str(row.fate),
+    ]
+
+
+def _dry_span(low_s: float, high_s: float, until_s: float, clock: LocalClock) -> str:
+    """The predicted span; open where the weather reckoned ends before the coat is dry."""
+    if not math.isfinite(low_s):
+        return f"after {clock.short(until_s)}"
+    if not math.isfinite(high_s):
+        return f"{clock.short(low_s)} or later"
+    return f"{clock.short(low_s)} to {clock.short(high_s, up=True)}"
+
+
+def residue_groups(after: After, state: Residue) -> list[tuple[ResidueRow, tuple[str, ...]]]:
+    """The faces of one state by asset: a row of each, and the labels of all."""
+    groups: dict[str, list[ResidueRow]] = {}
+    for row in after.residue_in(state):
+        groups.setdefault(row.asset_id, []).append(row)
+    return [(rows[0], tuple(clean(row.label) for row in rows)) for rows in groups.values()]
+
+
+def due_words(due: Due, clock: LocalClock) -> str:
+    """One thing to do: "Coat again, School house: Wed 13:40 to Wed 14:15; south wall"."""
+    span = f"{clock.short(due.from_s, up=True)} to {clock.short(due.to_s)}"
+    faces = ", ".join(clean(face) for face in due.faces)
+    wary = f"; keep wash water from {' and '.join(due.wary)}" if due.wary else ""
+    return f"{due.kind.capitalize()}, {clean(due.asset_name)}: {span}; {faces}{wary}"
+
+
+def due_lines(after: After, clock: LocalClock) -> list[str]:
+    """Everything still to do, in order of time, and how, each way once."""
+    ways = dict.fromkeys(f"{due.kind.capitalize()}: {due.words}" for due in after.due)
+    return [*(due_words(due, clock) for due in after.due), *ways]
+
+
+def spill_words(spill: SpillRow, units: Units, clock: LocalClock) -> str:
+    """One spill: when, what, how much, where, and whether it reached water."""
+    amount = "amount not known"
+    if spill.amount_m3 is not None:
+        amount = quantity(spill.amount_m3, "m3", units)
+    told = "; REACHED WATER" if spill.reached_water else ""
+    note = f"; {spill.note}" if spill.note else ""
+    words = f"{spill.substance}, {amount}, {spill.place}{told}{note} ({spill.writer})"
+    return f"{clock.short(spill.when_s)}: {clean(words)}"

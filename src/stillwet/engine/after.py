@@ -72,7 +72,7 @@ def account_of(
         spills=_spills(told),
         due=due,
         trials=len(job.trials),
-        notes=(*stock_notes(crews), *late, *logged.notes),
+        notes=(*stock_notes(job, crews), *late, *logged.notes),
         cautions=left.cautions,
         inputs=(*left.inputs, *table_inputs("after")),
     )

@@ -29,12 +29,8 @@ class Predicted:
 
     chance_wet: Array  # (N, C) that a hand would say wet
     chance_dry: Array  # (N, C) that it would say dry
-    weight: Array | None  # (N, C) what a coupon would weigh, its weighing's own error included
+    weight: Array  # (N, C) water that a weighing would find, its own error included
     dry_s: Array  # (N, L) when a hand at the edge between tacky and dry would say dry
-
-    def band_of_weight(self, look: int) -> Band | None:
-        """The 90 % band of one coupon's weight."""
-        return None if self.weight is None else _band(self.weight[:, look])
 
 
 def predict(prepared: Prepared, logged: LoggedCoats, *, seed: int, count: int = COUNT) -> Predicted:
@@ -47,14 +43,12 @@ def predict(prepared: Prepared, logged: LoggedCoats, *, seed: int, count: int = 
     normal = random.standard_normal((count, model.dimensions))
     member = random.integers(0, prepared.members.count, count)
     touched, water = model.at_looks(normal, member)
-    if water is not None:
-        spread = np.hypot(width("weighing") * water, width("weighing_floor"))
-        water = np.maximum(water + spread * random.standard_normal(water.shape), 0.0)
+    spread = np.hypot(width("weighing") * water, width("weighing_floor"))
     chances = feel_chances(touched)
     return Predicted(
         chance_wet=chances[_WET],
         chance_dry=chances[_DRY],
-        weight=water,
+        weight=np.maximum(water + spread * random.standard_normal(water.shape), 0.0),
         dry_s=_dry_times(prepared, logged, model, normal, member),
     )
 
@@ -126,7 +120,7 @@ def _look_seen(prepared: Prepared, logged: LoggedCoats, predicted: Predicted, ro
         chance_wet=float(predicted.chance_wet[:, row].mean()),
         chance_dry=float(predicted.chance_dry[:, row].mean()),
         weighed_kg_m2=look.weighed_kg_m2,
-        weight_band=None if look.weighed_kg_m2 is None else predicted.band_of_weight(row),
+        weight_band=None if look.weighed_kg_m2 is None else _band(predicted.weight[:, row]),
     )
 
 

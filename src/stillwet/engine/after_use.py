@@ -219,18 +219,26 @@ def _gone(first: float | None, moves: list[tuple[float | None, float | None]]) -
     return gone
 
 
-def stock_notes(crews: Iterable[CrewUse]) -> tuple[str, ...]:
-    """Stock that cannot be right: more left than there was."""
-    return tuple(
-        f"{crew.name}: more {what} left than it had and took; look at its stock entries"
-        for crew in crews
-        if crew.stock is not None
-        for what, gone in (
-            ("water", crew.stock.water_m3),
-            ("concentrate", crew.stock.concentrate_m3),
-        )
-        if gone is not None and gone < 0.0
-    )
+def stock_notes(job: Job, crews: Iterable[CrewUse]) -> tuple[str, ...]:
+    """Stock that cannot be right, or that says a mix was off its label."""
+    notes = []
+    for crew in crews:
+        stock = crew.stock
+        if stock is None:
+            continue
+        for what, gone in (("water", stock.water_m3), ("concentrate", stock.concentrate_m3)):
+            if gone is not None and gone < 0.0:
+                notes.append(
+                    f"{crew.name}: more {what} left than it had and took; look at its stock entries"
+                )
+        low, high = job.product.ratio_low, job.product.ratio_high
+        if stock.ratio is not None and not low <= stock.ratio <= high:
+            notes.append(
+                f"{crew.name}: {100.0 * stock.ratio:.2f} % by its own count, the label says "
+                f"{100.0 * low:.2f} to {100.0 * high:.2f} %; check the proportioner, and whether "
+                "water was used for anything else"
+            )
+    return tuple(notes)
 
 
 def cost_of(job: Job, plan: Plan, crews: Iterable[CrewUse]) -> Cost:

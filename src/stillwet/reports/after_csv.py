@@ -30,10 +30,10 @@ def use_csv_text(after: After) -> str:
     """One row an asset, then one a crew; "of" says which."""
     clock = LocalClock(after.time_zone)
     lead = ("of", "id", "name", *_PLANNED, *_USED, "coats", "coats_with_amount")
-    headers = (*lead, "first_coat", "last_coat", "stock_water_m3", "stock_concentrate_m3")
+    ends = ("first_coat", "last_coat", "stock_water_m3", "stock_concentrate_m3")
     rows: list[list[Cell]] = [_asset_cells(row) for row in after.assets]
     rows += [_crew_cells(row, clock) for row in after.crews]
-    return _csv((*headers, "stock_ratio_fraction"), rows)
+    return _csv((*lead, *ends, "stock_ratio_fraction"), rows)
 
 
 def _amounts(amounts: Amounts | None) -> list[Cell]:
@@ -61,17 +61,10 @@ def _crew_cells(row: CrewUse, clock: LocalClock) -> list[Cell]:
 def checks_csv_text(after: After) -> str:
     """One row a check, beside what had been predicted for it."""
     clock = LocalClock(after.time_zone)
-    headers = ("surface_id", "asset", "face", "laid", "checked", "feel", "chance_wet_fraction")
-    headers = (
-        *headers,
-        "chance_dry_fraction",
-        "found_wet",
-        "weighed_mm",
-        "predicted_05_mm",
-        "predicted_50_mm",
-    )
+    lead = ("surface_id", "asset", "face", "laid", "checked", "feel", "chance_wet_fraction")
+    seen = ("chance_dry_fraction", "found_wet", "weighed_mm", "predicted_05_mm")
     return _csv(
-        (*headers, "predicted_95_mm", "weight_within"),
+        (*lead, *seen, "predicted_50_mm", "predicted_95_mm", "weight_within"),
         (
             (
                 look.surface_id,

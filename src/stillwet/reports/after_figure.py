@@ -75,7 +75,7 @@ def _bin(one: ChanceBin, middle: tuple[float, float], low_y: float, high_y: floa
     is_right = x > _LEFT + _SIDE * 0.8
     label = words(
         x - 8 if is_right else x + 8,
-        y + 4,
+        y - 6,
         count_words(one.count, "check"),
         10,
         halo=True,
@@ -127,11 +127,11 @@ def _coat(dry: DrySeen, top: float, at: Callable[[float], float]) -> list[str]:
     """One coat: name, verdict, the band and what was seen."""
     low, middle, high = dry.predicted_s
     right = _WIDTH - _RIGHT
-    name = shorten(f"{clean(dry.asset_name)}, {clean(dry.label)}", 24)
+    name = shorten(f"{clean(dry.asset_name)}, {clean(dry.label)}", 22)
     is_off = dry.dried in (Dried.SOONER, Dried.LATER)
     weight = "bold" if is_off else "normal"
-    parts = [words(_NAMES, top + 11, name, 9, font_weight=weight)]
-    parts.append(words(_NAMES, top + 21, str(dry.dried), 8, fill="#444444"))
+    parts = [words(_NAMES, top + 11, name, 10, font_weight=weight)]
+    parts.append(words(_NAMES, top + 21, str(dry.dried), 9, fill="#333333"))
     start = at(low) if math.isfinite(low) else right - 10
     end = at(high) if math.isfinite(high) else right - 6
     parts.append(

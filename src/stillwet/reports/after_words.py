@@ -11,7 +11,9 @@ from stillwet.domain.after import (
     CrewUse,
     DrySeen,
     Due,
+    DueKind,
     LookSeen,
+    OutcomeRow,
     Residue,
     ResidueRow,
     SpillRow,
@@ -201,11 +203,15 @@ def residue_groups(after: After, state: Residue) -> list[tuple[ResidueRow, tuple
 
 
 def due_words(due: Due, clock: LocalClock) -> str:
-    """One thing to do: "Coat again, School house: Wed 13:40 to Wed 14:15; south wall"."""
+    """One thing to do: "Coat again, School house: Wed 13:40 to Wed 14:15; south wall".
+
+    Which faces are to be washed stands in the list of gel on faces.
+    """
     span = f"{clock.short(due.from_s, up=True)} to {clock.short(due.to_s)}"
-    faces = ", ".join(clean(face) for face in due.faces)
-    wary = f"; keep wash water from {' and '.join(due.wary)}" if due.wary else ""
-    return f"{due.kind.capitalize()}, {clean(due.asset_name)}: {span}; {faces}{wary}"
+    faces = ""
+    if due.kind is DueKind.RECOAT:
+        faces = f"; {', '.join(clean(face) for face in due.faces)}"
+    return f"{due.kind.capitalize()}, {clean(due.asset_name)}: {span}{faces}"
 
 
 def due_lines(after: After, clock: LocalClock) -> list[str]:

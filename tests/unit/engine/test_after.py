@@ -170,7 +170,9 @@ def test_an_empty_log_is_an_account_too(here: Scene) -> None:
     assert empty.used.mix_m3 == 0.0
     assert empty.planned.mix_m3 == pytest.approx(here.plan.load.mix_m3)
     assert empty.holding.verdict == "no coat was touched: nothing is known of the predictions"
-    assert not (empty.residue or empty.due or empty.outcomes)
+    assert empty.residue == ()
+    assert empty.due == ()
+    assert empty.outcomes == ()
     assert empty.cost.used_usd == 0.0
 
 

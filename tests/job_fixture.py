@@ -125,6 +125,7 @@ def make_practice(**changes: Any) -> Practice:
         "water_efficiency": 0.7,
         "work_window_s": 2 * HOUR,
         "egress_lead_s": 0.75 * HOUR,
+        "longest_wait_s": 12 * HOUR,
         "ground_albedo": 0.2,
         "basis": {
             "transfer_efficiency": Basis(untested, "test", 0.5, 0.95),

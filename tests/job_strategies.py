@@ -343,6 +343,7 @@ PRACTICES = st.builds(
     water_efficiency=number(0.05, 1),
     work_window_s=number(0, 86400),
     egress_lead_s=number(0, 86400),
+    longest_wait_s=number(0, 7 * 86400),
     ground_albedo=number(0, 1),
     basis=BASES,
 )

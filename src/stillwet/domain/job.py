@@ -30,6 +30,7 @@ class Practice:
     water_efficiency: float  # eta: share of the coat's water that takes up fire heat
     work_window_s: float  # the time before apply-until in which crews need to be free to lay a coat
     egress_lead_s: float  # crews are gone this long before the earliest arrival
+    longest_wait_s: float  # no coat is laid longer than this before the earliest arrival
     ground_albedo: float
     basis: Mapping[str, Basis] = field(default_factory=dict)
 
@@ -43,6 +44,7 @@ class Practice:
         need_bounded("water_efficiency", self.water_efficiency, 0.05, 1.0, "fraction")
         need_bounded("work_window", self.work_window_s, 0.0, 86400.0, "s")
         need_bounded("egress_lead", self.egress_lead_s, 0.0, 86400.0, "s")
+        need_bounded("longest_wait", self.longest_wait_s, 0.0, 7 * 86400.0, "s")
         need_bounded("ground_albedo", self.ground_albedo, 0.0, 1.0, "fraction")
 
 

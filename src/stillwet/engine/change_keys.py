@@ -265,6 +265,7 @@ KEYS: dict[str, Key] = {
     "setback": Key("length", _fire("setback_m")),
     "sheltering": Key("fraction", _sheltering),
     "egress lead": Key("time", _practice("egress_lead_s")),
+    "longest wait": Key("time", _practice("longest_wait_s")),
     "work window": Key("time", _practice("work_window_s")),
     "ember period": Key("time", _practice("ember_period_s")),
     "ember reserve": Key("water_depth", _practice("ember_reserve_kg_m2")),

@@ -152,7 +152,7 @@ def apply_from(
     ask: Ask,
     *,
     coat: Array,
-    start_s: float,
+    start_s: Array,
     until_s: Array,
     confidence: float,
 ) -> Array:
@@ -169,7 +169,7 @@ def apply_from(
     def meets(when: Array) -> NDArray[np.bool_]:
         return probability(drying, spread, ask, coat=coat, lay_s=when) >= confidence
 
-    from_start, at_until = meets(np.full(coat.size, start_s)), meets(until_s)
+    from_start, at_until = meets(start_s), meets(until_s)
     high = np.ceil(np.maximum(until_s - first_step_s, 0.0) / LAY_STEP_S).astype(np.int64)
     low = np.full(coat.size, -1)
     while int(np.max(high - low)) > 1:

@@ -53,6 +53,7 @@ _PRACTICE_UNITS = {
     "water_efficiency": "fraction",
     "work_window": "s",
     "egress_lead": "s",
+    "longest_wait": "s",
     "ground_albedo": "fraction",
 }
 _PRODUCT_UNITS = {

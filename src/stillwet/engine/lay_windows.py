@@ -15,7 +15,8 @@ from stillwet.engine.verdicts import CONFIDENT, EVEN
 
 @dataclass(frozen=True, slots=True)
 class LayWindow:
-    """When one face may be sprayed [epoch s]: never before the thickest coat would dry too far.
+    """When one face may be sprayed [epoch s]: never before the thickest coat would dry too far,
+    and never longer before the earliest arrival than a coat is left to wait (``longest_wait``).
 
     ``confidence``: the chance that the thickest coat, laid from ``from_s`` on, meets the demand:
     90 % where it can, else 50 %. ``bare_chance``: the same with no coat, by the same measure (the
@@ -43,7 +44,7 @@ def lay_windows(prepared: Prepared) -> dict[str, LayWindow]:
             spread,
             prepared.demand,
             coat=prepared.cling,
-            start_s=start_s,
+            start_s=prepared.from_s,
             until_s=until,
             confidence=confidence,
         )

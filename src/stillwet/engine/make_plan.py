@@ -106,8 +106,9 @@ def _reckon(prepared: Prepared, lay_times: Mapping[str, float]) -> _Answer:
     practice, ask, mix, cling = job.practice, prepared.demand, prepared.mix, prepared.cling
     arrival, until = ask.arrival_s, prepared.until_s
     told = np.array([lay_times.get(face.id, np.nan) for face in surfaces])
-    lay = np.where(np.isnan(told), until - practice.work_window_s, told)
-    lay = np.clip(lay, job.start_s, np.maximum(until, job.start_s))
+    latest = np.maximum(until, job.start_s)
+    free = np.clip(until - practice.work_window_s, prepared.from_s, latest)
+    lay = np.where(np.isnan(told), free, np.clip(told, job.start_s, latest))
     spread = coating.make_spread(members, cling / mix.keep)
     needed = coating.coat_needed(drying, spread, ask, lay_s=lay, confidence=CONFIDENT)
     passes = np.array([asset.coats for asset in job.assets for _ in prepared.faces[asset.id]])
@@ -121,12 +122,12 @@ def _reckon(prepared: Prepared, lay_times: Mapping[str, float]) -> _Answer:
         spread,
         ask,
         coat=coat,
-        start_s=job.start_s,
-        until_s=np.maximum(until, job.start_s),
+        start_s=prepared.from_s,
+        until_s=latest,
         confidence=CONFIDENT,
     )
     # A coat too thin for the planned lay time is laid later; one that never holds, last of all.
-    late = np.where(np.isnan(first), np.maximum(until, job.start_s), first)
+    late = np.where(np.isnan(first), latest, first)
     lay = np.where(np.isnan(told), np.maximum(lay, late), lay)
     hold = coating.hold_until(drying, spread, ask, coat=coat, lay_s=lay)
     chance = coating.probability(drying, spread, ask, coat=coat, lay_s=lay)

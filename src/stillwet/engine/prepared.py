@@ -59,6 +59,13 @@ class Prepared:
         earliest = np.array([by_id[face.asset_id].fire.arrival_from_s for face in self.surfaces])
         return earliest - self.job.practice.egress_lead_s
 
+    @property
+    def from_s(self) -> Array:
+        """(S,) before which no face is coated: the longest wait before the earliest arrival."""
+        job = self.job
+        soonest = self.until_s + job.practice.egress_lead_s - job.practice.longest_wait_s
+        return np.maximum(job.start_s, np.minimum(soonest, self.until_s))
+
 
 def prepare(job: Job, *, progress: Progress | None = None) -> Prepared:
     """Everything before the coats; ``progress`` is called with a step's name and the share done.

@@ -26,6 +26,7 @@ PRACTICE = (
     Quantity("water_efficiency", "fraction", 0.05, 1.0, "fraction", bare=True),
     Quantity("work_window", "time", 0.0, 86400.0, "s"),
     Quantity("egress_lead", "time", 0.0, 86400.0, "s"),
+    Quantity("longest_wait", "time", 0.0, 7 * 86400.0, "s"),
     Quantity("ground_albedo", "fraction", 0.0, 1.0, "fraction", bare=True),
 )
 _SPREADS = ("temperature", "humidity", "wind", "sun")
@@ -98,6 +99,7 @@ def read_practice(section: Section | None, clock: Clock, findings: Findings) -> 
             water_efficiency=value["water_efficiency"],
             work_window_s=value["work_window"],
             egress_lead_s=value["egress_lead"],
+            longest_wait_s=value["longest_wait"],
             ground_albedo=value["ground_albedo"],
             basis=picker.basis,
         )

@@ -33,6 +33,7 @@ _PRACTICE = {
     "ember_period": "ember_period_s",
     "work_window": "work_window_s",
     "egress_lead": "egress_lead_s",
+    "longest_wait": "longest_wait_s",
 }
 _SPREADS = {
     "temperature": "temperature_k",

@@ -143,7 +143,7 @@ def _apply_from(coat: float, start_h: float = 0.0) -> float:
         spread_of([0.0]),
         ask_of([1.0], arrival_h=6.0),
         coat=np.array([coat]),
-        start_s=start_h * HOUR,
+        start_s=np.array([start_h * HOUR]),
         until_s=np.array([5 * HOUR]),
         confidence=0.9,
     )
@@ -170,7 +170,7 @@ def test_thicker_coats_may_be_laid_earlier() -> None:
     for coat in np.arange(4.0, 16.0, 1.0):
         coats = np.full(3, coat)
         first = coating.apply_from(
-            drying, spread, ask, coat=coats, start_s=0.0, until_s=until, confidence=0.9
+            drying, spread, ask, coat=coats, start_s=np.zeros(3), until_s=until, confidence=0.9
         )
         known = ~np.isnan(first)
         assert (first[known] <= last[known]).all()

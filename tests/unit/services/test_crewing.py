@@ -7,7 +7,7 @@ from dataclasses import replace
 
 import pytest
 
-from job_fixture import HOUR, START_S, make_asset, make_crew, make_fire
+from job_fixture import HOUR, START_S, make_asset, make_crew, make_fire, make_weather
 from stillwet.domain.crew_plan import CrewPlan, StepKind
 from stillwet.domain.crew_status import CrewState, CrewStatus, DoneWork
 from stillwet.domain.job import Job
@@ -270,6 +270,35 @@ def test_windows_and_lay_times_of_the_engine() -> None:
         sprayed = as_sprayed(prepared, (base,), lay)[face.surface.id]
         assert sprayed.probability == face.probability
         assert sprayed.hold_90_s == face.hold_until_90_s
+
+
+def test_no_coat_waits_longer_than_the_longest_wait() -> None:
+    """Damp, still air lets a coat last all night; it is laid no sooner than 12 h (or 6 h) before.
+
+    The rule of docs/decisions/0009; a shorter wait never opens a window sooner.
+    """
+    fire = make_fire(
+        setback_m=20.0, arrival_from_s=START_S + 20 * HOUR, arrival_to_s=START_S + 21 * HOUR
+    )
+    calm = make_weather()
+    damp = make_weather(
+        wind_speed_m_s=0.1 * calm.wind_speed_m_s,
+        relative_humidity=0.95 + 0.0 * calm.relative_humidity,
+        cloud_cover=1.0 + calm.cloud_cover,
+    )
+    job = yard(assets=huts(1, fire=fire), weather=damp)
+    froms = []
+    for hours in (18.0, 12.0, 6.0):
+        wait = replace(job, practice=replace(job.practice, longest_wait_s=hours * HOUR))
+        opens = {window.from_s for window in lay_windows(prepare(wait)).values()}
+        froms.append(min(opens))
+        assert min(opens) == START_S + (20.0 - hours) * HOUR
+        steps = [s for run in planned(wait).crews for s in run.steps_of(StepKind.COAT)]
+        assert steps
+        assert min(f.starts_s for s in steps for f in s.faces) >= min(opens)
+        (asset,) = make_plan(wait, now_s=0.0).assets
+        assert min(face.apply_from_s or 0.0 for face in asset.surfaces) >= min(opens)
+    assert froms == sorted(froms)
 
 
 # --- planning again -----------------------------------------------------------------------------

@@ -128,6 +128,7 @@ def assets() -> list[dict[str, Any]]:
             roof_pitch="26 deg",
             setback="70 ft",
             shading="shaded",
+            needs="long hose",
         ),
         _area(
             rectangle((234, 84), 12, 9, 2),

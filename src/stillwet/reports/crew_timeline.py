@@ -111,6 +111,8 @@ class _Picture:
             sure, top + 4, even - sure, 8, fill="url(#even)", stroke="black", stroke_width=0.7
         )
         yield box(laid, top + 4, max(1.5, sure - laid), 8, fill="black")
+        for edge in (fire, fire + until):
+            yield line((edge, top), (edge, top + _FACE_ROW), stroke_width=1.0)
         if band.hold_50_s > self.last:
             yield words(self.width - 12, top + 12, ">", _SIZE, font_weight="bold")
 

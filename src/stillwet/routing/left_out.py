@@ -153,7 +153,7 @@ def _first_coat_late(plan: _Finished, exact: Loosener, frees: list[Relief]) -> F
 
 
 def _more_concentrate(visit: Visit) -> Relief:
-    words = f"{visit.concentrate_m3 * 1000:.1f} L of concentrate on a crew that can get there"
+    words = f"{volume_words(visit.concentrate_m3)} of concentrate on a crew that can get there"
     return Relief(ReliefKind.CONCENTRATE, visit.concentrate_m3, words)
 
 

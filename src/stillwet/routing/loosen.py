@@ -38,7 +38,12 @@ Orders = Sequence[Sequence[int]]  # visit numbers, one row a crew
 
 def volume_words(amount_m3: float) -> str:
     """A volume in both systems."""
-    return f"{amount_m3:.2f} m3 ({from_si(amount_m3, 'gal'):.0f} gal)"
+    litres, gallons = from_si(amount_m3, "L"), from_si(amount_m3, "gal")
+    return f"{litres:.3g} L ({gallons:.2g} gal)" if litres < 100.0 else _large(litres, gallons)
+
+
+def _large(litres: float, gallons: float) -> str:
+    return f"{litres:,.0f} L ({gallons:,.0f} gal)"
 
 
 def minute_words(seconds: float) -> str:

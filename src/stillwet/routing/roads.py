@@ -65,15 +65,20 @@ def _distances(places: Sequence[Point]) -> Floats:
     return np.asarray(np.hypot(*(xy[:, None, :] - xy[None, :, :]).transpose(2, 0, 1)))
 
 
+def speed_words(speed_m_s: float) -> str:
+    """A speed for the reader, in both systems."""
+    return f"{speed_m_s * 3.6:.0f} km/h ({from_si(speed_m_s, 'mph'):.0f} mph)"
+
+
 def straight_line_travel(
     places: Sequence[Point], *, speed_m_s: float, factor: float | None = None
 ) -> TravelMatrix:
     """Straight-line distance times a detour factor over a speed; for want of a road network."""
     told = (
         f"straight line x factor {DETOUR_FACTOR} "
-        f"(untested default {DETOUR_LOW}-{DETOUR_HIGH}), {speed_m_s:g} m/s"
+        f"(untested default {DETOUR_LOW}-{DETOUR_HIGH}), {speed_words(speed_m_s)}"
         if factor is None
-        else f"straight line x factor {factor:g} (given), {speed_m_s:g} m/s"
+        else f"straight line x factor {factor:g} (given), {speed_words(speed_m_s)}"
     )
     _need_speed(speed_m_s)
     scale = DETOUR_FACTOR if factor is None else factor
@@ -123,7 +128,7 @@ def road_travel(
     same = np.all(xy[:, None, :] == xy[None, :, :], axis=2)
     seconds[same] = 0.0
     told = (
-        f"road network of {roads.edge_from.size} edges, at most {speed_m_s:g} m/s, "
+        f"road network of {roads.edge_from.size} edges, at most {speed_words(speed_m_s)}, "
         f"places joined within {_told(snap_limit_m, SNAP_LIMIT_M, SNAP_LOW_M, SNAP_HIGH_M)} m at "
         f"{_told(access_speed_m_s, ACCESS_SPEED_M_S, ACCESS_LOW_M_S, ACCESS_HIGH_M_S)} m/s"
     )

@@ -5,6 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
 from stillwet.domain.crew_plan import (
     CrewPlan,
@@ -260,10 +261,19 @@ class _Writer:
         return min(self.sprayed[portion.surface_id].hold_90_s for portion in part.portions)
 
     def _waits_for(self, stop: Stop) -> tuple[str, ...]:
-        """The names of the visits that must be over first: of another asset, or a coat before."""
+        """The names of what must be over first; not of what the same crew just did itself."""
         visits = {visit.id: visit for visit in self.day.routed.problem.visits}
-        after = visits[stop.visit_id].after
-        return () if after is None else (visits[after].name,)
+        visit, made_by = visits[stop.visit_id], self._made_by
+        if visit.after is None:
+            return ()
+        is_own = made_by[visit.after] == made_by[visit.id] and visit.after_gap_s == 0.0
+        return () if is_own else (visits[visit.after].name,)
+
+    @cached_property
+    def _made_by(self) -> dict[str, str]:
+        """Crew ids by visit id."""
+        routes = self.day.routed.routes.routes
+        return {stop.visit_id: route.crew_id for route in routes for stop in route.stops}
 
     def bands(self) -> Iterator[FaceBand]:
         """Every coated face, asset by asset in the order they are first sprayed."""

@@ -40,7 +40,7 @@ from stillwet.routing.validator import validate_plan
 HOUR = 3600.0
 L_MIN = 1e-3 / 60.0
 SIDE_M = 8000.0
-LIMIT = 0.05
+LIMIT = 0.03
 GENERAL = "general library (OR-Tools)"
 LONGER = 4  # times the budget, for the best there is
 

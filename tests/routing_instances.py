@@ -44,7 +44,10 @@ def read_instance(name: str) -> Instance:
     demand = [row[0] for row in sections["DEMAND"]]
     return Instance(
         capacity=float(head["CAPACITY"]),
-        service=float(head.get("SERVICE_TIME", 0)),
+        service=max(
+            float(head.get("SERVICE_TIME", 0)),
+            *(row[0] for row in sections.get("SERVICE_TIME", [[0.0], [0.0]])),
+        ),
         coordinates=sections["NODE_COORD"],
         demand=demand,
         windows=sections.get("TIME_WINDOW", [[0.0, 1e6]] * len(demand)),

@@ -9,7 +9,7 @@ import math
 
 import pytest
 
-from routing_instances import as_problem, read_instance
+from routing_instances import FOLDER, as_problem, read_instance
 from stillwet.routing.problem import RoutingProblem
 from stillwet.routing.pyvrp_solver import PyvrpSolver
 from stillwet.routing.solver import Budget
@@ -42,3 +42,19 @@ def test_rc208_near_the_optimum() -> None:
     """100 visits with windows, four engines: within 1 % of 776.1, and not below it."""
     job = as_problem(read_instance("RC208.vrp"), math.floor, engines=4, scale=10.0)
     assert RC208_OPTIMUM <= road_time(job, 4000) <= 1.01 * RC208_OPTIMUM
+
+
+@pytest.mark.slow
+def test_many_trips_beside_the_library_itself() -> None:
+    """100 visits with windows of an hour, ten engines that fill as often as they like.
+
+    No published best value of RC_1_S_35 was at hand: the answer is set beside that of the routing
+    library reading the file by itself, without our records, fills and clock. Within 2 %.
+    """
+    pyvrp = pytest.importorskip("pyvrp")
+    data = pyvrp.read(FOLDER / "RC_1_S_35.vrp", round_func="round")
+    stop = pyvrp.stop.MaxIterations(2000)
+    theirs = pyvrp.solve(data, stop=stop, seed=1, display=False)
+    assert theirs.is_feasible()
+    job = as_problem(read_instance("RC_1_S_35.vrp"), round, engines=10, fills=True)
+    assert road_time(job, 2000) <= 1.02 * theirs.cost()

@@ -43,6 +43,7 @@ from stillwet.engine.mixing import make_mix
 from stillwet.engine.sky import Sky, make_sky
 from stillwet.engine.suitability import job_findings, line_suitability
 from stillwet.engine.surroundings import surroundings_of
+from stillwet.engine.weather_summary import weather_summary
 from stillwet.tables import load_table
 
 Array = NDArray[np.float64]
@@ -273,13 +274,4 @@ def _weather(job: Job, plans: tuple[LinePlan, ...]) -> WeatherSummary:
     first = min(plan.start_s for plan in plans)
     last = max(hour.time_s for plan in plans for part in plan.segments for hour in part.hours)
     used = (weather.time_s >= first - HOUR_S) & (weather.time_s <= last)
-    return WeatherSummary(
-        source=weather.source,
-        from_s=float(weather.time_s[used][0]),
-        to_s=float(weather.time_s[used][-1]),
-        issued_s=weather.issued_s,
-        air_temperature_max_k=float(weather.air_temperature_k[used].max()),
-        relative_humidity_min=float(weather.relative_humidity[used].min()),
-        wind_speed_max_m_s=float(weather.wind_speed_m_s[used].max()),
-        rain_kg_m2=float(np.nansum(weather.precipitation_kg_m2[used])),
-    )
+    return weather_summary(weather, used)

@@ -39,6 +39,7 @@ from stillwet.engine.suitability import (
 from stillwet.engine.suitability_fields import Facts
 from stillwet.engine.surroundings import Surroundings, surroundings_of
 from stillwet.engine.verdicts import CONFIDENT, Finding, governing_cause, reason_of, verdict_of
+from stillwet.engine.weather_summary import weather_summary
 
 Array = NDArray[np.float64]
 
@@ -394,13 +395,4 @@ def _assemble(
 def _weather_summary(weather: Weather, job: Job) -> WeatherSummary:
     last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
     used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s < last + HOUR_S)
-    return WeatherSummary(
-        source=weather.source,
-        from_s=float(weather.time_s[used][0]),
-        to_s=float(weather.time_s[used][-1]),
-        issued_s=weather.issued_s,
-        air_temperature_max_k=float(weather.air_temperature_k[used].max()),
-        relative_humidity_min=float(weather.relative_humidity[used].min()),
-        wind_speed_max_m_s=float(weather.wind_speed_m_s[used].max()),
-        rain_kg_m2=float(np.nansum(weather.precipitation_kg_m2[used])),
-    )
+    return weather_summary(weather, used)

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
 from dataclasses import fields
-from enum import StrEnum
+from functools import partial
 from typing import Any
 
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, packaged_schema, plain_value, sound_text
 
 SCHEMA = "stillwet.crews/1"
 
@@ -47,6 +46,7 @@ def crews_schema() -> dict[str, Any]:
 
 def _record(record: Any, clock: LocalClock) -> dict[str, Any]:
     shown: dict[str, Any] = {}
+    nested = partial(_record, clock=clock)
     for item in fields(record):
         value = getattr(record, item.name)
         if item.name in _TIMES:
@@ -59,17 +59,5 @@ def _record(record: Any, clock: LocalClock) -> dict[str, Any]:
                 {"id": sound_text(name), "x_m": x, "y_m": y} for name, x, y, _ in value
             ]
         elif item.name != "streams_m":
-            shown[_RENAMED.get(item.name, item.name)] = _value(value, clock)
+            shown[_RENAMED.get(item.name, item.name)] = plain_value(value, nested)
     return shown
-
-
-def _value(value: Any, clock: LocalClock) -> Any:
-    if isinstance(value, StrEnum):
-        return str(value)
-    if isinstance(value, str):
-        return sound_text(value)
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, tuple):
-        return [_value(part, clock) for part in value]
-    return _record(value, clock) if hasattr(value, "__dataclass_fields__") else value

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-import math
-from dataclasses import fields, is_dataclass
-from enum import StrEnum
+from dataclasses import fields
+from functools import partial
 from typing import Any
 
 from stillwet.domain.line_plan import LinesPlan
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, packaged_schema, plain_value
 
 SCHEMA = "stillwet.lines/1"
 
@@ -69,6 +68,7 @@ def lines_schema() -> dict[str, Any]:
 
 def _record(record: Any, clock: LocalClock) -> dict[str, Any]:
     shown: dict[str, Any] = {}
+    nested = partial(_record, clock=clock)
     for item in fields(record):
         value = getattr(record, item.name)
         if item.name in MOMENTS:
@@ -76,17 +76,5 @@ def _record(record: Any, clock: LocalClock) -> dict[str, Any]:
             is_many = isinstance(value, tuple)
             shown[name] = [clock.iso(each) for each in value] if is_many else clock.iso(value)
         else:
-            shown[_RENAMED.get(item.name, item.name)] = _value(value, clock)
+            shown[_RENAMED.get(item.name, item.name)] = plain_value(value, nested)
     return shown
-
-
-def _value(value: Any, clock: LocalClock) -> Any:
-    if isinstance(value, StrEnum):
-        return str(value)
-    if isinstance(value, str):
-        return sound_text(value)
-    if isinstance(value, float):
-        return value if math.isfinite(value) else None
-    if isinstance(value, tuple):
-        return [_value(part, clock) for part in value]
-    return _record(value, clock) if is_dataclass(value) else value

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import math
+from collections.abc import Callable
 from dataclasses import fields, is_dataclass
 from enum import StrEnum
 from importlib import resources
@@ -79,11 +80,14 @@ def record_to_json(record: Any, clock: LocalClock) -> dict[str, Any]:
         elif isinstance(record, Plan) and item.name == "water_points_m":
             shown["water_points"] = [{"name": n, "x_m": x, "y_m": y} for n, x, y in value]
         else:
-            shown[_RENAMED.get(item.name, item.name)] = _value(value, clock)
+            shown[_RENAMED.get(item.name, item.name)] = plain_value(
+                value, lambda record: record_to_json(record, clock)
+            )
     return shown
 
 
-def _value(value: Any, clock: LocalClock) -> Any:
+def plain_value(value: Any, of_record: Callable[[Any], Any]) -> Any:
+    """A field as JSON holds it: null for no number; records as ``of_record`` has them."""
     if isinstance(value, StrEnum):
         return str(value)
     if isinstance(value, str):
@@ -91,8 +95,8 @@ def _value(value: Any, clock: LocalClock) -> Any:
     if isinstance(value, float):
         return value if math.isfinite(value) else None
     if isinstance(value, tuple):
-        return [_value(part, clock) for part in value]
-    return record_to_json(value, clock) if is_dataclass(value) else value
+        return [plain_value(part, of_record) for part in value]
+    return of_record(value) if is_dataclass(value) else value
 
 
 def sound_text(text: str) -> str:

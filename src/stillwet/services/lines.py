@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 from stillwet.domain.line_plan import LinesPlan
 from stillwet.services.keeping import keep_plan_in
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
-from stillwet.services.planning import Progress, View, read_whole_job
+from stillwet.services.planning import Progress, View, read_whole_job, silent, with_knobs
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,17 +47,12 @@ def lines_of_job(
 
     Raises StillwetError with every problem found, before anything is written.
     """
-    tell = progress or (lambda _label, _share: None)
+    tell = progress or silent
     view = view or View()
     if out is not None:
         need_folder_place(out)
     tell("reading the job", 0.0)
-    job = read_whole_job(path)
-    job = replace(
-        job,
-        seed=job.seed if seed is None else seed,
-        members=job.members if members is None else members,
-    )
+    job = with_knobs(read_whole_job(path), seed=seed, members=members)
     from stillwet.engine.lines import make_lines
 
     plan = make_lines(

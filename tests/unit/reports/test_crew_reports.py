@@ -200,6 +200,45 @@ def test_the_text_fits_100_columns_and_says_it_all(units: str) -> None:
     assert "This would free it: a road or track to it." in " ".join(text.split())
 
 
+def _laid_anew() -> CrewPlan:
+    """The plan with its second stop a fresh coat that waits, and one that nobody lays anew."""
+    plan = crew_plan()
+    run = plan.crews[0]
+    again = replace(
+        run.steps[2],
+        part=1,
+        parts=1,
+        is_recoat=True,
+        first_holds_until_s=START + 8 * 3600,
+        waits_for=("Hut a2",),
+    )
+    short = replace(plan.left_out[0], name="Short hut", reason="The crews are busy.", must=False)
+    runs = (replace(run, steps=(*run.steps[:2], again)), plan.crews[1])
+    return replace(plan, crews=runs, not_recoated=(short,))
+
+
+def test_fresh_coats_and_waits_reach_screen_paper_and_json() -> None:
+    """What must be over first, until when the coat below holds, and what is not laid anew."""
+    plan = _laid_anew()
+    text = " ".join(crew_text(plan, "us").split())
+    pdf = crew_pdf_bytes(plan, units="us", paper="letter")
+    paper = "".join(_flat(page.extract_text()) for page in PdfReader(io.BytesIO(pdf)).pages)
+    for words in (
+        "Wait until this is reported done: Hut a2.",
+        "The coat below it holds until Wed 17:00 by itself (90 % sure).",
+        "Short hut",
+        "COATED EARLY AND NOT COATED AGAIN, AND WHY",
+    ):
+        assert words in text
+        assert _flat(words) in paper
+    assert "FRESH COAT" in crew_calendar_text(plan, units="us").replace("\r\n ", "")
+    document = crew_plan_to_json(plan)
+    Draft202012Validator(crews_schema()).validate(document)
+    step = document["crews"][0]["steps"][2]
+    assert step["first_holds_until"] == "2030-08-14T17:00:00-06:00"
+    assert document["not_recoated"][0]["name"] == "Short hut"
+
+
 def test_json_meets_its_schema_with_units_and_zones() -> None:
     """The schema takes it; times carry the zone's offset; the schema itself is sound."""
     Draft202012Validator.check_schema(crews_schema())

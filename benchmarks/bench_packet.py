@@ -2,7 +2,8 @@
 
 Run: ``python benchmarks/bench_packet.py``. The job is the first 60 buildings of the real job, three
 crews, and the demo's line; plan, crews and lines are made first. The demo's packet is made before,
-so that libraries are loaded. Fails beyond the limit.
+so that libraries are loaded. Fails when the work of this process, in processor seconds, is beyond
+the limit: on a machine with nothing else to do the clock shows no more than that.
 """
 
 from __future__ import annotations
@@ -62,7 +63,7 @@ def main() -> int:
     print(f"the packet once its plans are made                {all_s:6.2f} s")
     print(f"  of it this process at work, all cores           {work_s:6.2f} s")
     print(f"limit                                             {LIMIT_S:6.2f} s")
-    return int(all_s > LIMIT_S)
+    return int(work_s > LIMIT_S)
 
 
 if __name__ == "__main__":

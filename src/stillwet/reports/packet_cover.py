@@ -122,12 +122,18 @@ def crew_of_asset(asset: AssetPlan, crews: CrewPlan, clock: LocalClock) -> Model
         leave = min((step.leave_by_s for _, step in visits if step.leave_by_s), default=None)
         gone = "" if leave is None else f" Gone by {clock.short(leave)}."
         again = any(step.is_recoat for _, step in visits)
-        wet = f" {_wet(asset, crews, clock)}" if again else ""
+        wet = f" {_wet(asset, crews, clock)}" if again else _not_again(asset, crews)
         return {"none": False, "words": breakable(f"{words}.{gone}{wet}")}
     left = next((one for one in crews.left_out if one.asset_id == asset.asset_id), None)
     if left is not None:
         return {"none": True, "words": breakable(f"NO CREW COMES HERE. {clean(left.reason)}")}
     return {"none": False, "words": "No crew is sent here: there is no coat to lay."}
+
+
+def _not_again(asset: AssetPlan, crews: CrewPlan) -> str:
+    """That nobody can lay the fresh coat that would help, where that is so."""
+    left = next((one for one in crews.not_recoated if one.asset_id == asset.asset_id), None)
+    return "" if left is None else f" NOBODY COATS IT AGAIN: {clean(left.reason)}"
 
 
 def _visit(run: CrewRun, step: CrewStep, clock: LocalClock) -> str:

@@ -286,6 +286,21 @@ def test_what_is_not_there_is_said_in_a_sentence(bare: Packet) -> None:
         assert _flat(f"page {number} of {len(pages)}") in page
 
 
+def test_where_no_coat_can_do_it_the_packet_says_so_and_asks_for_no_spraying(job: Job) -> None:
+    """Only hopeless assets: no mixing card, no crew sheets, embers alone in the pocket table."""
+    lost = tuple(asset for asset in job.assets if asset.name in {"Gate house", "Pole 1"})
+    made = make_packet(
+        replace(job, assets=lost, lines=()), now_s=NOW_S, units="us", knobs=Knobs(iterations=1)
+    )
+    assert set(made.missing) == {"crews", "mix", "lines"}
+    pages = _pages(packet_pdf_bytes(made, units="us", paper="letter"))
+    assert _flat("WILL NOT HOLD 2 of 2") in pages[0]
+    assert _flat("there is nothing to mix") in pages[0]
+    assert _flat("0.00 %") not in pages[0]
+    assert _flat("there is nothing for crews to spray") in pages[0]
+    assert any(_flat("until when a coat holds: embers alone") in page for page in pages)
+
+
 def test_a_packet_in_metric_on_a4(bare: Packet) -> None:
     """A4 is 595 by 842 pt (ISO 216); coats of the pocket table in millimetres."""
     pdf = packet_pdf_bytes(bare, units="metric", paper="a4")

@@ -10,6 +10,7 @@ from dataclasses import replace
 from stillwet.errors import Problem, StillwetError, shown
 
 MOST_SHOWN = 200  # a wrong unit in a long file faults every row; nobody reads further than this
+_MOST_KEPT = 20_000  # a file of millions of faulty rows must not fill the memory with them
 
 
 class Findings:
@@ -17,11 +18,15 @@ class Findings:
 
     def __init__(self) -> None:
         self._problems: list[Problem] = []
+        self._dropped = 0
         self._remarks: list[str] = []
 
     def add(self, problem: Problem) -> None:
         """Note a fault."""
-        self._problems.append(problem)
+        if len(self._problems) < _MOST_KEPT:
+            self._problems.append(problem)
+        else:
+            self._dropped += 1
 
     def tell(self, remark: str) -> None:
         """Note something the reader had to assume or leave out, once."""
@@ -45,7 +50,7 @@ class Findings:
     @property
     def count(self) -> int:
         """How many faults there are so far."""
-        return len(self._problems)
+        return len(self._problems) + self._dropped
 
     @property
     def remarks(self) -> tuple[str, ...]:
@@ -57,7 +62,7 @@ class Findings:
         every = tuple(dict.fromkeys(self._problems))
         if len(every) <= MOST_SHOWN:
             return every
-        rest = len(every) - MOST_SHOWN
+        rest = len(every) - MOST_SHOWN + self._dropped
         more = Problem(
             "more problems", "none", f"{rest} further problems not shown", "", "mend these first"
         )

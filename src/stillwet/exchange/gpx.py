@@ -10,7 +10,7 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.geo import need_degrees, shape_of_text
-from stillwet.exchange.limits import MOST_TREE_BYTES, need_size
+from stillwet.exchange.limits import MOST_TREE_BYTES, need_few, need_size
 from stillwet.exchange.tabular import Row, Table
 
 if TYPE_CHECKING:
@@ -31,6 +31,7 @@ def read_gpx(
     root = _root(content, name=name, key=key)
     tag = _LAYERS[_chosen(root, layer, name)]
     elements = [element for element in root if _tag(element) == tag]
+    need_few(len(elements), name=name, key=key)
     rows = []
     for number, element in enumerate(elements, start=1):
         with findings.catching():

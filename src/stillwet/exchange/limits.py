@@ -16,6 +16,7 @@ MOST_TOML_BYTES = MEGABYTE
 MOST_TEXT_BYTES = 60 * MEGABYTE  # CSV
 MOST_YEAR_BYTES = 20 * MEGABYTE  # a typical year is 2 MB
 MOST_CELLS = 1_000_000  # filled cells of a table
+MOST_LINE_LETTERS = 1_000_000  # of one line of CSV
 MOST_LINES = 1_200_000  # rows of a table, blank ones too: a sheet has 1 048 576
 MOST_UNPACKED_BYTES = 300 * MEGABYTE  # of a workbook, which is a packed folder
 MOST_FEATURES = 50_000  # of a map layer
@@ -27,6 +28,13 @@ def need_size(content: bytes, most: int, *, name: str, key: str, hint: str = "")
         wanted = f"at most {most / MEGABYTE:g} MB of this kind of file"
         got = f"{len(content) / MEGABYTE:.1f} MB"
         raise StillwetError(Problem(key, wanted, got, name, hint or "keep what the job needs"))
+
+
+def need_few(count: int, *, name: str, key: str) -> None:
+    """Raise unless a map file has few enough features."""
+    if count > MOST_FEATURES:
+        wanted, hint = f"at most {MOST_FEATURES:,} features", "cut it to the job's area"
+        raise StillwetError(Problem(key, wanted, "more", name, hint))
 
 
 def counted(

@@ -15,7 +15,7 @@ from stillwet.exchange.fields import Cell, Quantity
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.guard import unguarded
-from stillwet.exchange.limits import MOST_TEXT_BYTES, counted, need_size
+from stillwet.exchange.limits import MOST_LINE_LETTERS, MOST_TEXT_BYTES, counted, need_size
 from stillwet.exchange.workbook import sheet_lines
 from stillwet.units import is_unit, names_of
 
@@ -56,7 +56,7 @@ def read_csv(content: bytes, *, name: str, key: str) -> Table:
     """A CSV file with one header row: comma, semicolon or tab between, decimal commas with ";"."""
     need_size(content, MOST_TEXT_BYTES, name=name, key=key)
     text = decode_text(content, name=name, key=key)
-    first = next((line for line in _text_lines(text) if line.strip()), "")
+    first = next((line[0] for line in _LINES.finditer(text) if line[0].strip()), "")
     delimiter = max(",;\t", key=first.count)
     reader = csv.reader(_text_lines(text), delimiter=delimiter, strict=True)
     try:
@@ -70,7 +70,10 @@ def read_csv(content: bytes, *, name: str, key: str) -> Table:
 
 def _text_lines(text: str) -> Iterator[str]:
     """The lines with their ends, one at a time."""
-    return (match[0] for match in _LINES.finditer(text))
+    for match in _LINES.finditer(text):
+        if match.end() - match.start() > MOST_LINE_LETTERS:
+            raise csv.Error(f"a line of more than {MOST_LINE_LETTERS:,} letters")
+        yield match[0]
 
 
 def read_xlsx(content: bytes, *, name: str, key: str, sheet: str | None = None) -> Table:

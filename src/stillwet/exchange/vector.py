@@ -13,7 +13,7 @@ from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.geo import need_degrees
 from stillwet.exchange.gpx import read_gpx
-from stillwet.exchange.limits import MOST_FEATURES, MOST_TREE_BYTES, need_size
+from stillwet.exchange.limits import MOST_FEATURES, MOST_TREE_BYTES, need_few, need_size
 from stillwet.exchange.tabular import Row, Table
 
 if TYPE_CHECKING:
@@ -53,6 +53,7 @@ def read_geojson(content: bytes, *, name: str, key: str, findings: Findings) -> 
     features = data.get("features")
     if not isinstance(features, list) or not features:
         raise StillwetError(Problem(key, "at least one feature", "none", name))
+    need_few(len(features), name=name, key=key)
     rows = []
     for number, feature in enumerate(features, start=1):
         with findings.catching():
@@ -136,11 +137,7 @@ def read_gpkg(
         raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
     if fids is None or len(fids) == 0:
         raise StillwetError(Problem(key, "at least one feature", "none", f"{name}, {chosen}"))
-    if len(fids) > MOST_FEATURES:
-        hint = "cut it to the job's area"
-        raise StillwetError(
-            Problem(key, f"at most {MOST_FEATURES:,} features", "more", f"{name}, {chosen}", hint)
-        )
+    need_few(len(fids), name=f"{name}, {chosen}", key=key)
     crs = _crs(meta["crs"], f"{name}, layer {chosen}")
     headers = tuple(str(header) for header in meta["fields"])
     rows = []

@@ -75,7 +75,7 @@ def read_tmy3(content: bytes, *, name: str, year: int, findings: Findings) -> Dr
 
     need_size(content, MOST_YEAR_BYTES, name=name, key="[weather] file")
     text = decode_text(content, name=name, key="[weather] file")
-    head = text.splitlines()[0].split(",")
+    head = text.partition("\n")[0].split(",")
     if len(head) < 7 or "Date (MM/DD/YYYY)" not in text[:4000]:
         raise _not_this("TMY3", name)
     # Without a year of its own pvlib keeps each month's year: only month, day and hour are used.

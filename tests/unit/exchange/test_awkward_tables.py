@@ -253,3 +253,11 @@ def test_a_guard_of_another_program_is_taken_off(tmp_path: Path) -> None:
     job, _ = read_job(path)
     assert job is not None
     assert job.assets[0].name == "=house"
+
+
+@pytest.mark.parametrize("style", ["tmy3", "epw", "hourly table"])
+def test_a_file_of_a_mark_alone(tmp_path: Path, style: str) -> None:
+    """A byte order mark with nothing after it is refused as any empty file (found by fuzzing)."""
+    job = JOB.replace('"weather.csv"', f'"weather.csv"\nformat = "{style}"')
+    (message,) = messages(tmp_path, job=job, weather=b"\xef\xbb\xbf")
+    assert message.startswith("[weather] file: wanted ")

@@ -17,7 +17,7 @@ from stillwet.reports.words import clean, count_words, shorten
 _WIDTH = 760.0
 _TOP, _SIDE = 66.0, 260.0  # of the square of chances
 _LEFT = 58.0
-_NAMES, _DAY, _RIGHT = 400.0, 520.0, 16.0  # where the names and the times of the other panel begin
+_NAMES, _DAY, _RIGHT = 376.0, 530.0, 16.0  # where the names and the times of the other panel begin
 _ROW = 26.0
 _MOST_COATS = 14
 _FIRST = (Dried.SOONER, Dried.LATER, Dried.WITHIN, Dried.OPEN)
@@ -127,7 +127,7 @@ def _coat(dry: DrySeen, top: float, at: Callable[[float], float]) -> list[str]:
     """One coat: name, verdict, the band and what was seen."""
     low, middle, high = dry.predicted_s
     right = _WIDTH - _RIGHT
-    name = shorten(f"{clean(dry.asset_name)}, {clean(dry.label)}", 22)
+    name = shorten(f"{clean(dry.asset_name)}, {clean(dry.label)}", 29)
     is_off = dry.dried in (Dried.SOONER, Dried.LATER)
     weight = "bold" if is_off else "normal"
     parts = [words(_NAMES, top + 11, name, 10, font_weight=weight)]

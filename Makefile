@@ -8,7 +8,7 @@ LINTED := src tests benchmarks examples docs
 # The documentation tool advertises its successor on every run; nothing else is silenced.
 export NO_MKDOCS_2_WARNING = 1
 
-.PHONY: demo test test-slow check docs validate pictures bench clean constraints
+.PHONY: browser serve demo test test-slow check docs validate pictures bench clean constraints
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PY) -m venv $(VENV)
@@ -19,7 +19,15 @@ $(STAMP): pyproject.toml constraints.txt
 demo: $(STAMP)
 	$(BIN)/stillwet demo --out out/demo
 
-test: $(STAMP)
+serve: $(STAMP)
+	$(BIN)/stillwet keep src/stillwet/data/demo/job.toml out/day.gpkg
+	$(BIN)/stillwet serve out/day.gpkg --now 2030-08-14T11:00-06:00 --open
+
+# The browser that the tests of the screens drive; put there when it is not (needs apt and root).
+browser:
+	command -v chromium > /dev/null || { apt-get update -qq && apt-get install -y -qq chromium; }
+
+test: $(STAMP) browser
 	$(BIN)/pytest -n $(JOBS) --dist loadfile
 
 test-slow: $(STAMP)

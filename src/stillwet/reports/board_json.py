@@ -127,8 +127,10 @@ def _hold_words(left: FaceLeft | None, at_s: float, clock: LocalClock) -> str:
 def _coat_by_words(row: FaceRow, clock: LocalClock) -> str:
     if row.state is FaceState.HOLDS or row.coat_by_s is None:
         return NONE
-    start = "" if row.coat_from_s is None else f"{clock.short(row.coat_from_s, up=True)} to "
-    return f"{start}{clock.short(row.coat_by_s)}"
+    until = clock.short(row.coat_by_s)
+    if row.coat_from_s is None:
+        return f"by {until}"
+    return f"from {clock.short(row.coat_from_s, up=True)} to {until}"
 
 
 def _who_words(row: FaceRow, clock: LocalClock) -> str:

@@ -40,7 +40,7 @@ function box(group) {
   const says = make("p", { class: "alarm-says" }, mark(MARKS[group[0].kind]), ` ${WORDS.alarms[group[0].kind](group.length)}`);
   const button = make("button", { type: "button", text: isNew ? WORDS.heard : WORDS.heardAlready, disabled: !isNew, on: { click: () => hear(group) } });
   const lines = group.map((one) => make("li", { text: one.says }));
-  const first = make("p", { text: group[0].says });
+  const first = make("p", { class: "alarm-first", text: group[0].says });
   const more = group.length > 1 ? make("details", {}, make("summary", { text: "All of them" }), make("ul", {}, ...lines)) : null;
   return make("div", { class: isNew ? "alarm" : "alarm heard", "data-kind": group[0].kind }, make("div", { class: "alarm-head" }, says, button), first, more);
 }

@@ -10,7 +10,7 @@ export const WORDS = {
   heardAlready: "Heard; still so",
   soundOn: "Sound is on: turn it off",
   soundOff: "Sound is off: turn it on",
-  facts: { left: "Water left", hold: "Meets the fire", fire: "Fire may come", coat_by: "Fresh coat between", who: "Who", chance: "How sure" },
+  facts: { left: "Water left", hold: "Meets the fire", fire: "Fire may come", coat_by: "Lay a fresh coat", who: "Who", chance: "How sure" },
   alarms: {
     "below demand before fire": (n) => `${faces(n)} too dry before the fire`,
     "coat due": (n) => `${faces(n)} due for a coat`,

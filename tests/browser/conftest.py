@@ -6,11 +6,13 @@ anything that a page complains of (errors of scripts, and whatever the content p
 
 from __future__ import annotations
 
+import asyncio
 import shutil
 import socket
 import threading
 import time
 from collections.abc import Iterator
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -50,7 +52,7 @@ FLAGS = (
 DESK = {"width": 1400, "height": 900}
 PHONE = {"width": 360, "height": 740}
 _PATIENCE_S = 30.0
-expect.set_options(timeout=15_000)
+expect.set_options(timeout=30_000)
 
 
 def pytest_collection_modifyitems(items: list[pytest.Item]) -> None:
@@ -101,9 +103,13 @@ class OneDesk:
 
 
 @pytest.fixture(scope="session")
-def worker() -> Iterator[Worker]:
-    """The worker process of all tests."""
+def worker(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Worker]:
+    """The worker process of all tests, warmed up."""
     found = Worker(ManyDesks)
+    path = kept_yard(tmp_path_factory.mktemp("warm"))
+    first = found.call("board_json", path, NOW_S, NOW_S, "us", limit_s=300.0)
+    with ThreadPoolExecutor(1) as thread:  # the browser's library has a loop of its own here
+        thread.submit(asyncio.run, first).result()
     yield found
     found.stop()
 

@@ -175,3 +175,31 @@ def _hash(secret: str, salt: str) -> str:
 
 def _token_hash(token: str) -> str:
     return hashlib.sha256(token.encode()).hexdigest()
+
+
+def people_json(path: Path) -> list[dict[str, object]]:
+    """Everybody as plain data, without a code: that is kept nowhere."""
+    return [
+        {
+            "id": one.id,
+            "handle": one.handle,
+            "name": one.name,
+            "role": one.role.value,
+            "is_out": one.revoked_s is not None,
+        }
+        for one in people_of(path)
+    ]
+
+
+def let_in_json(path: Path, name: str, role: str, *, now_s: float) -> dict[str, object]:
+    """Let somebody in by the word of their role; tells the code, this once."""
+    known = [one.value for one in Role]
+    if role not in known:
+        raise StillwetError(Problem("role", "one of " + ", ".join(known), shown(role)))
+    person, code = let_in(path, name, Role(role), now_s=now_s)
+    return {"id": person.id, "name": person.name, "role": person.role.value, "code": code}
+
+
+def audit(path: Path, line: tuple[str, str, str, str], when_s: float) -> None:
+    """Write down who (name, device, address) did what."""
+    write_audit(path, AuditLine(when_s, *line))

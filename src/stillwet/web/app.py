@@ -20,12 +20,14 @@ from stillwet.web.api import board as api_board
 from stillwet.web.api import events as api_events
 from stillwet.web.api import job as api_job
 from stillwet.web.api import log as api_log
-from stillwet.web.door import Door
+from stillwet.web.api import people as api_people
+from stillwet.web.door import Door, Role
 from stillwet.web.guard import Guard, Who, bounded, need_role
-from stillwet.web.house import House
+from stillwet.web.house import House, house_of
 from stillwet.web.pages import board as page_board
 from stillwet.web.pages import first as page_first
-from stillwet.web.sessions import who_is
+from stillwet.web.pages import people as page_people
+from stillwet.web.sessions import who_of
 from stillwet.web.show import STATIC, person_of
 from stillwet.web.trouble import on_fault, on_http, on_problem
 
@@ -33,10 +35,12 @@ from stillwet.web.trouble import on_fault, on_http, on_problem
 ROOMS: tuple[Any, ...] = (
     page_first,
     page_board,
+    page_people,
     api_job,
     api_board,
     api_events,
     api_log,
+    api_people,
     openapi,
 )
 
@@ -46,7 +50,7 @@ def all_doors() -> tuple[Door, ...]:
     return tuple(door for room in ROOMS for door in room.DOORS)
 
 
-def make_app(house: House, *, who: Who = who_is) -> Starlette:
+def make_app(house: House, *, who: Who | None = None) -> Starlette:
     """The app for one open job; the house starts and ends with it."""
 
     @asynccontextmanager
@@ -64,7 +68,7 @@ def make_app(house: House, *, who: Who = who_is) -> Starlette:
             HTTPException: on_http,
             Exception: on_fault,
         },
-        middleware=[Middleware(Guard, place=house.place, who=who)],
+        middleware=[Middleware(Guard, place=house.place, who=who or who_of(house))],
         lifespan=lifespan,
     )
     app.state.house = house
@@ -93,6 +97,9 @@ class _Doors:
             raise HTTPException(405, headers={"allow": ", ".join(sorted(self._by_method))})
         request = Request(scope, receive)
         need_role(person_of(request), door.role)
+        person = person_of(request)
+        if method != "GET" and person.role is not Role.NOBODY:
+            await house_of(request).write_down(person, f"{method} {scope['path']}")
         limited = bounded(receive, request.headers, door.most_bytes)
         answer = await door.endpoint(Request(scope, limited))
         await answer(scope, receive, send)

@@ -18,14 +18,25 @@ class Role(StrEnum):
     """Who somebody is: each may do what those before may."""
 
     NOBODY = "nobody"  # has not joined
-    VIEW = "view"
+    VIEW = "look"
     LOG = "log"
     PLAN = "plan"
+    LEAD = "lead"  # also lets people in and out
 
     def covers(self, wanted: Role) -> bool:
         """True when this role may do what ``wanted`` may."""
         order = list(Role)
         return order.index(self) >= order.index(wanted)
+
+
+@dataclass(frozen=True, slots=True)
+class Person:
+    """Who a request comes from."""
+
+    role: Role
+    name: str = ""
+    device: str = ""
+    address: str = ""  # of the network, for the audit
 
 
 @dataclass(frozen=True, slots=True)

@@ -10,14 +10,13 @@ from __future__ import annotations
 import asyncio
 import re
 from collections.abc import Awaitable, Callable, Iterable, Mapping
-from dataclasses import dataclass
 from typing import Any
 
 from starlette.datastructures import Headers, MutableHeaders
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from stillwet.errors import Problem, shown
-from stillwet.web.door import Role
+from stillwet.web.door import Person, Role
 from stillwet.web.house import Place
 from stillwet.web.trouble import RefusedError, problems_body
 
@@ -56,15 +55,6 @@ SECURITY_HEADERS = {
     "permissions-policy": "camera=(), microphone=(), payment=(), usb=(), geolocation=(self)",
     "x-dns-prefetch-control": "off",
 }
-
-
-@dataclass(frozen=True, slots=True)
-class Person:
-    """Who a request comes from."""
-
-    role: Role
-    name: str = ""
-    session: str = ""  # of the session it came with; empty on this machine itself
 
 
 Who = Callable[[Scope], Awaitable[Person]]

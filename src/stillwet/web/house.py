@@ -14,7 +14,10 @@ from starlette.requests import Request
 from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
 from stillwet.services.job_view import JobView, job_stamp, view_job
+from stillwet.services.sharing import audit
+from stillwet.web.door import Person
 from stillwet.web.live import Hub
+from stillwet.web.tries import Tries
 from stillwet.web.workers import Desk, Worker
 
 Found = TypeVar("Found")
@@ -56,6 +59,7 @@ class House:
     ) -> None:
         self.path, self.place, self.clock = path, place, clock
         self.hub = Hub()
+        self.tries = Tries(clock)
         self.desk: Desk = desk or Worker(BoardDesk, path)
         self._view: JobView | None = None
         self._answers: dict[Hashable, asyncio.Task[Any]] = {}
@@ -96,6 +100,12 @@ class House:
             lambda: self.desk.call("board_json", chosen, now_s, units, limit_s=BOARD_LIMIT_S),
         )
         return {**found, "is_now": at_s is None}
+
+    async def write_down(self, person: Person, what: str) -> None:
+        """One line of the audit: who asked for what, from where, before it is done."""
+        await self.ask(
+            audit, self.path, (person.name, person.device, person.address, what), self.clock()
+        )
 
     def changed(self, topic: str) -> None:
         """Tell every screen of a change."""

@@ -14,8 +14,7 @@ from starlette.responses import HTMLResponse, Response
 
 from stillwet.errors import Problem
 from stillwet.services.job_view import page_head
-from stillwet.web.door import Role
-from stillwet.web.guard import Person
+from stillwet.web.door import Person, Role
 from stillwet.web.house import house_of
 
 HERE = Path(__file__).parent
@@ -24,7 +23,10 @@ UNITS = ("us", "metric")
 LIGHTS = ("auto", "day", "night")
 
 # Address, name, role needed: what stands in the navigation. A page is listed here once it is there.
-NAVIGATION: tuple[tuple[str, str, Role], ...] = (("/board", "Wet board", Role.VIEW),)
+NAVIGATION: tuple[tuple[str, str, Role], ...] = (
+    ("/board", "Wet board", Role.VIEW),
+    ("/people", "People", Role.LEAD),
+)
 
 
 @cache
@@ -53,6 +55,12 @@ def person_of(request: Request) -> Person:
     person = request.state.person
     assert isinstance(person, Person)
     return person
+
+
+def bare_page(request: Request, template: str, title: str) -> Response:
+    """A page that shows nothing of the job, for whoever has not joined."""
+    text = _templates().get_template(template).render(title=title, light=light_of(request))
+    return HTMLResponse(text)
 
 
 async def page(

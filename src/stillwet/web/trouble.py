@@ -9,7 +9,7 @@ from collections.abc import Iterable
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
-from starlette.responses import JSONResponse, Response
+from starlette.responses import JSONResponse, RedirectResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -83,6 +83,8 @@ def _answer(request: Request, status: int, problems: Iterable[Problem]) -> Respo
     problems = tuple(problems)
     if not wants_page(request.url.path):
         return JSONResponse(problems_json(problems), status)
+    if status == 401:
+        return RedirectResponse("/join", 303)
     from stillwet.web.show import trouble_page
 
     return trouble_page(request, status, problems)

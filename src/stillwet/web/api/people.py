@@ -1,0 +1,144 @@
+"""/api/people and /api/join: who may do what, joining by a code, leaving."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.sharing import SESSION_S, join, leave, let_in_json, let_out, people_json
+from stillwet.web.ask import json_body
+from stillwet.web.door import ANY, Door, Person, Role
+from stillwet.web.house import house_of
+from stillwet.web.sessions import COOKIE, address_of, device_of, token_of
+
+MOST_NAME = 60
+
+
+async def people(request: Request) -> Response:
+    """Everybody who was let in, without their codes."""
+    house = house_of(request)
+    return JSONResponse({"people": await house.ask(people_json, house.path)})
+
+
+async def add(request: Request) -> Response:
+    """Let somebody in; the code is told this once."""
+    house, plain = house_of(request), await json_body(request)
+    name, role = _text(plain, "name", MOST_NAME), _text(plain, "role", 20)
+    made = await house.ask(let_in_json, house.path, name, role, now_s=house.clock())
+    house.changed("people")
+    return JSONResponse(made, 201)
+
+
+async def remove(request: Request) -> Response:
+    """Let somebody out; their sessions end at once."""
+    house, plain = house_of(request), await json_body(request)
+    number = plain.get("id")
+    if isinstance(number, bool) or not isinstance(number, int) or not 0 < number < 2**53:
+        raise StillwetError(Problem("id", "the number of somebody let in", shown(number)))
+    is_out = await house.ask(let_out, house.path, number, now_s=house.clock())
+    house.changed("people")
+    return JSONResponse({"let_out": is_out})
+
+
+async def enter(request: Request) -> Response:
+    """Join with a code: the session comes as a cookie."""
+    house, plain = house_of(request), await json_body(request)
+    house.tries.count(address_of(request.scope))
+    code = _text(plain, "code", 60)
+    device = device_of(request.scope)
+    person, token = await house.ask(join, house.path, code, device, now_s=house.clock())
+    known = Person(Role(person.role.value), person.name, device, address_of(request.scope))
+    await house.write_down(known, "joined")
+    answer = JSONResponse({"name": person.name, "role": person.role.value})
+    answer.set_cookie(
+        COOKIE,
+        token,
+        max_age=int(SESSION_S),
+        path="/",
+        secure=house.place.scheme == "https",
+        httponly=True,
+        samesite="strict",
+    )
+    return answer
+
+
+async def go(request: Request) -> Response:
+    """Leave: the session ends, here and in the job file."""
+    house = house_of(request)
+    await house.ask(leave, house.path, token_of(request.scope), now_s=house.clock())
+    answer = JSONResponse({"left": True})
+    answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+    return answer
+
+
+def _text(plain: dict[str, Any], name: str, most: int) -> str:
+    value = plain.get(name)
+    if not isinstance(value, str) or not 0 < len(value.strip()) <= most:
+        raise StillwetError(Problem(name, f"a text of 1 to {most} characters", shown(value)))
+    return value.strip()
+
+
+_CODE = {
+    "type": "object",
+    "properties": {"code": {"type": "string", "minLength": 1, "maxLength": 60}},
+    "required": ["code"],
+}
+_NEW = {
+    "type": "object",
+    "properties": {
+        "name": {"type": "string", "minLength": 1, "maxLength": MOST_NAME, "pattern": r"\S"},
+        "role": {"enum": ["look", "log", "plan"]},
+    },
+    "required": ["name", "role"],
+}
+_OUT = {
+    "type": "object",
+    "properties": {"id": {"type": "integer", "minimum": 1, "maximum": 2**53 - 1}},
+    "required": ["id"],
+}
+DOORS = (
+    Door("/api/people", people, role=Role.LEAD, says="Everybody who was let in", gives=ANY),
+    Door(
+        "/api/people",
+        add,
+        method="POST",
+        role=Role.LEAD,
+        says="Let somebody in; tells the join code this once",
+        takes=_NEW,
+        gives=ANY,
+        status=201,
+        most_bytes=10_000,
+    ),
+    Door(
+        "/api/people",
+        remove,
+        method="DELETE",
+        role=Role.LEAD,
+        says="Let somebody out; their sessions end at once",
+        takes=_OUT,
+        gives=ANY,
+        most_bytes=10_000,
+    ),
+    Door(
+        "/api/join",
+        enter,
+        method="POST",
+        role=Role.NOBODY,
+        says="Join with a code; the session comes as a cookie",
+        takes=_CODE,
+        gives=ANY,
+        most_bytes=10_000,
+    ),
+    Door(
+        "/api/leave",
+        go,
+        method="POST",
+        role=Role.NOBODY,
+        says="End the session of this device",
+        gives=ANY,
+        most_bytes=10_000,
+    ),
+)

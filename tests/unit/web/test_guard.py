@@ -16,8 +16,8 @@ from stillwet.web import guard
 from stillwet.web.app import all_doors, make_app
 from stillwet.web.door import Role
 from stillwet.web.sessions import COOKIE
-from stillwet.web.trouble import RefusedError
 from stillwet.web.tries import MOST_TRIES
+from stillwet.web.trouble import RefusedError
 from web_fixture import HOST, ORIGIN, coat_entry, make_house, make_test_client
 
 PHONE = "192.0.2.7"  # an address kept for documentation (RFC 5737)

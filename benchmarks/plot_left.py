@@ -1,4 +1,4 @@
-"""Draws the figure of docs/explanation/what_is_left.md and prints its numbers.
+"""Draws the figure of docs/benchmarks.md on what is left and prints its numbers.
 
 Run: ``python benchmarks/plot_left.py``; about two minutes. Simulated days (tests/left_trials.py):
 error of the hold time after no, one and two checks of one face, on that face, one 25 m away and one

@@ -87,10 +87,10 @@ def _warnings(left: Left) -> list[str]:
         return ["No coat is logged that is still up. stillwet log add says how to log one."]
     lines = []
     if gone:
-        names = ", ".join(_name(face) for face in gone)
+        names = "; ".join(_name(face) for face in gone)
         lines += fill(f"NOT TO BE COUNTED ON ANY MORE ({len(gone)} of {len(left.faces)}): {names}")
     for flag in dict.fromkeys(flag for face in left.faces for flag in face.flags):
-        names = ", ".join(_name(face) for face in left.faces if flag in face.flags)
+        names = "; ".join(_name(face) for face in left.faces if flag in face.flags)
         lines += fill(f"LOOK AT: {names}: {flag}")
     return lines
 

@@ -70,7 +70,7 @@ function look(ol, feature) {
   const colour = ink(urgent ? "--warn" : state ? "--accent" : "--rule");
   const stroke = new ol.style.Stroke({ color: colour, width: 2.5 });
   const fill = new ol.style.Fill({ color: !state || EMPTY.has(state) ? ink("--sheet") : colour });
-  const image = new ol.style.RegularShape({ points: SIDES[state] ?? 16, radius: 9, angle: state === "holds" ? Math.PI / 4 : 0, fill, stroke });
+  const image = new ol.style.RegularShape({ points: SIDES[state] ?? 16, radius: 9, declutterMode: "none", angle: state === "holds" ? Math.PI / 4 : 0, fill, stroke });
   const text = new ol.style.Text({ text: feature.get("name"), offsetY: 18, font: "15px serif", fill: new ol.style.Fill({ color: ink("--ink") }), stroke: new ol.style.Stroke({ color: ink("--sheet"), width: 4 }) });
   return [new ol.style.Style({ stroke, fill: new ol.style.Fill({ color: ink("--ground") }) }), new ol.style.Style({ geometry: new ol.geom.Point(feature.get("at")), image, text })];
 }

@@ -1,4 +1,4 @@
-"""The outlook's drying demand on a graphics card: one thread a cell and member, in single precision.
+"""The outlook's drying demand on a graphics card: a thread a cell, in single precision.
 
 The functions are the kernel's own, narrowed by `physics.single`; only the loop over cells is
 written here. The same loop compiles for this processor, which is how it is tested without a card.
@@ -13,16 +13,15 @@ from typing import Any, NamedTuple
 import numpy as np
 from numpy.typing import NDArray
 
-from stillwet.constants import STEFAN_BOLTZMANN
 from stillwet.errors import Problem, StillwetError
 from stillwet.outlook.ask import Ask
-from stillwet.outlook.region import RegionSky, RegionWeather
+from stillwet.outlook.region import RegionWeather
 from stillwet.physics import kernel
 from stillwet.physics.convection import BUOYANT_BASE, BUOYANT_SLOPE, CYLINDER
 from stillwet.physics.convection import OUTDOOR_TURBULENCE_FACTOR as TURBULENCE
 from stillwet.physics.drying import BACK_CONDUCTANCE_W_M2K, SOLAR_ABSORPTIVITY, WATER_EMISSIVITY
 from stillwet.physics.single import single_forms
-from stillwet.physics.sun_grid import SunFrom, SunTrack, face_directions, places, sun_track
+from stillwet.physics.sun_grid import SunFrom, face_directions, places, sun_track
 from stillwet.physics.wind import OPEN_ROUGHNESS_M
 
 Single = NDArray[np.float32]
@@ -116,7 +115,11 @@ def make_column(compile_inline: Callable[[Any], Any]) -> Any:
     """
     forms = single_forms(compile_inline)
     sun_over, split, clear_global = forms.sun_over, forms.split_erbs, forms.clear_global_ineichen
-    through, on_face, longwave = forms.cloud_transmission, forms.light_on_face, forms.longwave_of_sky
+    through, on_face, longwave = (
+        forms.cloud_transmission,
+        forms.light_on_face,
+        forms.longwave_of_sky,
+    )
     air_of, powers_of, plate = forms.air_of, forms.plate_powers, forms.forced_on_plate
     cylinder, step = forms.forced_on_cylinder, forms.halley_step
     one, nil, half = np.float32(1), np.float32(0), np.float32(0.5)
@@ -245,35 +248,71 @@ def _arguments(inputs: CardInputs) -> tuple[Any, ...]:
     return (*inputs[:9], inputs.source, np.float32(inputs.before), np.float32(inputs.albedo))
 
 
+def _cuda() -> Any:
+    """The card's compiler. One of its releases asks numpy for names that newer numpy let go."""
+    for name, now in (("row_stack", "vstack"), ("in1d", "isin"), ("trapz", "trapezoid")):
+        if not hasattr(np, name):
+            setattr(np, name, getattr(np, now))
+    from numba import cuda
+
+    return cuda
+
+
 def is_card_there() -> bool:
     """True when a graphics card and the compiler for it can be used."""
     try:
-        from numba import cuda
+        return bool(_cuda().is_available())
     except ImportError:
         return False
-    return bool(cuda.is_available())
 
 
 @lru_cache(maxsize=1)
 def card_kernel() -> Any:
     """The loop compiled for the card: a thread a cell."""
-    from numba import cuda
-
+    cuda = _cuda()
     column = make_column(cuda.jit(device=True, fastmath=False))
 
     @cuda.jit
-    def every(out, temperature, humidity, wind, pressure, sun, cloud, track, place, faces, source, before, albedo):  # type: ignore[no-untyped-def]  # noqa: E501
+    def every(  # type: ignore[no-untyped-def]
+        out,
+        temperature,
+        humidity,
+        wind,
+        pressure,
+        sun,
+        cloud,
+        track,
+        place,
+        faces,
+        source,
+        before,
+        albedo,
+    ):
         n = cuda.grid(1)
         if n < out.shape[2]:
-            column(n, out, temperature, humidity, wind, pressure, sun, cloud, track, place, faces, source, before, albedo)  # noqa: E501
+            column(
+                n,
+                out,
+                temperature,
+                humidity,
+                wind,
+                pressure,
+                sun,
+                cloud,
+                track,
+                place,
+                faces,
+                source,
+                before,
+                albedo,
+            )
 
     return every
 
 
 def demand_on_card(inputs: CardInputs) -> Single:
     """Drying demand (S, H, N) [kg/m2s], reckoned on the card."""
-    from numba import cuda
-
+    cuda = _cuda()
     shape = (inputs.faces.shape[0], *inputs.temperature.shape)
     there = [cuda.to_device(values) for values in inputs[:9]]
     out = cuda.device_array(shape, dtype=np.float32)

@@ -64,9 +64,7 @@ class Layout:
 def bytes_a_cell(grid: Grid, ask: Ask) -> int:
     """Memory that one cell takes while its block is reckoned [bytes]."""
     hours, members, faces = grid.hours_s.size, grid.members, len(ask.faces)
-    return hours * (
-        8 * members * (_INPUT_ARRAYS + _DEMAND_ARRAYS * faces) + _ANSWER_BYTES * faces
-    )
+    return hours * (8 * members * (_INPUT_ARRAYS + _DEMAND_ARRAYS * faces) + _ANSWER_BYTES * faces)
 
 
 def choose_layout(grid: Grid, ask: Ask, *, memory_bytes: int, workers: int) -> Layout:

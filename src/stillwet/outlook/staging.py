@@ -1,4 +1,4 @@
-"""A GRIB file's fields set down as Zarr, because a message is read whole however little is asked."""
+"""A GRIB file's fields set down as Zarr, because a message is read whole or not at all."""
 
 from __future__ import annotations
 
@@ -33,7 +33,7 @@ def stage_forecast(
         variable = data[name]
         shape = [variable.sizes[d] for d in variable.dims]
         near = {grid.rows: layout.rows, grid.columns: layout.columns}
-        chunks = [near.get(str(d), 1) for d in variable.dims]
+        chunks = tuple(near.get(str(d), 1) for d in variable.dims)
         target: Any = group.create_array(
             name,
             shape=shape,

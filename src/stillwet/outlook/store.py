@@ -75,21 +75,27 @@ def _coordinates(forecast: Forecast, ask: Ask) -> xr.Dataset:
     )
     for name in (grid.latitude, grid.longitude):
         axis = data[name]
-        found[name] = (axis.dims, axis.to_numpy(), _axis_attributes(axis.attrs, name == grid.latitude, grid))
+        found[name] = (
+            axis.dims,
+            axis.to_numpy(),
+            _axis_attributes(axis.attrs, name == grid.latitude, grid),
+        )
     if grid.crs_wkt is not None:
         import pyproj
 
         said = pyproj.CRS.from_wkt(grid.crs_wkt).to_cf()
         found["crs"] = ((), np.int32(0), {k: v for k, v in said.items() if v is not None})
     found = found.set_coords([grid.latitude, grid.longitude])
-    for name in found.variables:
-        found[name].encoding = {}
+    for label in found.variables:
+        found[label].encoding = {}
     found["time"].encoding = {"units": "seconds since 1970-01-01", "dtype": "int64"}
     return found
 
 
 def _axis_attributes(attributes: dict[str, Any], is_north: bool, grid: Grid) -> dict[str, Any]:
-    kept = {k: v for k, v in attributes.items() if k in ("standard_name", "units", "long_name", "axis")}
+    kept = {
+        k: v for k, v in attributes.items() if k in ("standard_name", "units", "long_name", "axis")
+    }
     if grid.kind in (LATLON, CURVED):
         kept.setdefault("standard_name", "latitude" if is_north else "longitude")
         kept.setdefault("units", "degrees_north" if is_north else "degrees_east")
@@ -153,4 +159,8 @@ def write_netcdf(store: Path, path: Path) -> None:
         for name in data.variables:
             data[name].encoding = {}
         data["time"].encoding = {"units": "seconds since 1970-01-01", "dtype": "int64"}
-        data.to_netcdf(path, engine="h5netcdf", encoding={n: {"_FillValue": np.float32("nan")} for n in data.data_vars if n != "crs"})
+        data.to_netcdf(
+            path,
+            engine="h5netcdf",
+            encoding={n: {"_FillValue": np.float32("nan")} for n in data.data_vars if n != "crs"},
+        )

@@ -46,19 +46,19 @@ _FROM_SUN = (
 class _Narrow(ast.NodeTransformer):
     """Puts every number of an expression in single precision; annotations and texts are dropped."""
 
-    def visit_Constant(self, node: ast.Constant) -> ast.AST:  # noqa: N802 (ast's name)
+    def visit_Constant(self, node: ast.Constant) -> ast.AST:
         if isinstance(node.value, bool) or not isinstance(node.value, int | float):
             return node
         return ast.copy_location(
             ast.Call(ast.Name("single", ast.Load()), [ast.Constant(float(node.value))], []), node
         )
 
-    def visit_AnnAssign(self, node: ast.AnnAssign) -> ast.AST:  # noqa: N802
+    def visit_AnnAssign(self, node: ast.AnnAssign) -> ast.AST:
         assert node.value is not None
         plain = ast.Assign([node.target], self.visit(node.value))
         return ast.copy_location(plain, node)
 
-    def visit_FunctionDef(self, node: ast.FunctionDef) -> ast.AST:  # noqa: N802
+    def visit_FunctionDef(self, node: ast.FunctionDef) -> ast.AST:
         node.decorator_list, node.returns = [], None
         for argument in node.args.args:
             argument.annotation = None
@@ -92,6 +92,6 @@ def single_forms(compile_inline: Callable[[Any], Any]) -> SimpleNamespace:
             source = textwrap.dedent(inspect.getsource(getattr(module, name).py_func))
             tree = ast.fix_missing_locations(_Narrow().visit(ast.parse(source)))
             space = {**constants, **made}
-            exec(compile(tree, f"<single {name}>", "exec"), space)  # noqa: S102 (our own source)
+            exec(compile(tree, f"<single {name}>", "exec"), space)
             made[name] = compile_inline(space[name])
     return SimpleNamespace(**{name: made[name] for name in (*_FROM_KERNEL, *_FROM_SUN)})

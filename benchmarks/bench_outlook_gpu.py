@@ -122,7 +122,7 @@ def in_double(inputs: card.CardInputs, cells: NDArray[np.int64]) -> Array:
     rows = np.asarray(inputs.place, dtype=np.float64)[:, cells]
     turbidity = np.ascontiguousarray(np.repeat(rows[9][None], 12, axis=0))
     placed: list[Any] = [np.ascontiguousarray(row) for row in rows[:9]]
-    place = sun_grid.Places(*placed, turbidity=turbidity)
+    place = sun_grid.Places._make([*placed, turbidity])
     faces: tuple[Face, ...] = ASK.faces
     tilt = np.array([face.tilt_deg for face in faces])
     track = track_of(HOURS)
@@ -130,7 +130,7 @@ def in_double(inputs: card.CardInputs, cells: NDArray[np.int64]) -> Array:
     light = sun_grid.grid_light(
         source=sun_grid.SunFrom.CLOUD,
         given=cloud,
-        track=sun_grid.SunTrack(*narrow, month=track.month),
+        track=sun_grid.SunTrack._make([*narrow, track.month]),
         place=place,
         faces=sun_grid.face_directions(
             tilt_deg=tilt, azimuth_deg=np.array([face.azimuth_deg for face in faces])

@@ -29,6 +29,7 @@ VERBS = (
     "crews",
     "packet",
     "demand",
+    "outlook",
     "keep",
     "log",
     "left",
@@ -80,6 +81,7 @@ def stillwet() -> None:
       stillwet crews my-job/job.toml --out my-job/crews
       stillwet packet my-job/job.toml --out packet.pdf
       stillwet demand my-job/job.toml --out drying.svg
+      stillwet outlook forecast.nc --out outlook.zarr
       stillwet keep my-job/job.toml day.gpkg
       stillwet log add day.gpkg check face=a1/north-wall feel=tacky by=Ash
       stillwet left day.gpkg

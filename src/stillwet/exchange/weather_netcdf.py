@@ -85,6 +85,7 @@ def read_netcdf(content: bytes, draft: Draft, findings: Findings) -> Draft | Non
 
 def _open(content: bytes, name: str) -> xr.Dataset:
     try:
+        import pyproj  # noqa: F401 (first: a GRIB library that xarray loads would break it)
         import xarray as xr
     except ImportError:
         hint = 'pip install "stillwet[ensemble]", or export the members as CSV'

@@ -38,6 +38,7 @@ def open_forecast_data(path: Path) -> xr.Dataset:
     """The data set at a path, its values read only when asked for, times decoded to UTC."""
     kind = format_of(path)
     try:
+        import pyproj  # noqa: F401 (first: a GRIB library that xarray loads would break it)
         import xarray as xr
     except ImportError:
         raise _missing("xarray", path) from None
@@ -49,7 +50,9 @@ def open_forecast_data(path: Path) -> xr.Dataset:
         options: dict[str, Any] = {"engine": {"netcdf": "h5netcdf", "netcdf3": "scipy"}.get(kind)}
         if kind == "zarr":
             options = {"engine": "zarr"}
-        return xr.open_dataset(path, chunks=None, **options)
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore", RuntimeWarning)  # of a Zarr folder's scattered metadata
+            return xr.open_dataset(path, chunks=None, **options)
     except ImportError as error:
         raise _missing(str(error.name or error), path) from None
     except StillwetError:

@@ -144,6 +144,7 @@ def close_store(out: Path) -> None:
 
 def open_store(out: Path) -> xr.Dataset:
     """An outlook, its values read only when asked for."""
+    import pyproj  # noqa: F401 (first: a GRIB library that xarray loads would break it)
     import xarray as xr
 
     return xr.open_dataset(out, engine="zarr", chunks=None, decode_timedelta=False)

@@ -46,7 +46,7 @@ def marks_folder(out: Path) -> Path:
     return out.with_name(out.name + ".unfinished")
 
 
-def make_outlook(
+def reckon_outlook(
     source: Path,
     out: Path,
     ask: Ask,

@@ -1,0 +1,69 @@
+"""``stillwet outlook``: how long a coat holds over a whole forecast grid."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import click
+
+from stillwet.cli.talk import Talk, talk_options
+
+
+@click.command("outlook", short_help="Reckon hold times over a forecast grid.")
+@click.argument("forecast", type=click.Path(path_type=Path), metavar="FORECAST")
+@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="FILE.zarr|FILE.nc")
+@click.option("--coat", default="3 mm", show_default=True, help="Mean coat laid.")
+@click.option(
+    "--faces",
+    default="N,E,S,W,roof",
+    show_default=True,
+    help="Faces: walls N, NE, E to NW; roof, pole, grass.",
+)
+@click.option("--until", metavar="TIME", help="Hold until then; the forecast's end if not given.")
+@click.option(
+    "--from", "hold_from", metavar="TIME", help="Must be on by then (--until if not given)."
+)
+@click.option("--time-zone", metavar="ZONE", help="Zone of times that carry none.")
+@click.option("--keep", metavar="DEPTH", help="Water that must be left [default: 0.5 mm].")
+@click.option(
+    "--product-type",
+    default="superabsorbent_dispersion",
+    show_default=True,
+    help="Kind of concentrate, for how its coat dries.",
+)
+@click.option(
+    "--exponent", type=click.FloatRange(0, 1), help="Drying exponent, in the kind's place."
+)
+@click.option("--write", default="all", show_default=True, help="Answers to write, by name.")
+@click.option("--maps", type=click.Path(path_type=Path), metavar="FOLDER", help="Also GeoTIFFs.")
+@click.option(
+    "--workers", type=click.IntRange(1, 1024), default=1, show_default=True, help="Processes here."
+)
+@click.option("--scheduler", metavar="ADDRESS", help="A running dask scheduler, tcp://host:8786.")
+@click.option("--memory", type=click.FloatRange(0.05), metavar="GB", help="Memory to use.")
+@talk_options
+@click.pass_obj
+def command(
+    talk: Talk, forecast: Path, out: Path, maps: Path | None, **asked: str | int | float | None
+) -> None:
+    """Reckon drying demand, hold times, starts and coats over the grid in FORECAST.
+
+    FORECAST is GRIB2, NetCDF with CF names, or Zarr. A run that is broken off goes on where it
+    was when the same command is given again.
+
+    \b
+    Examples:
+      stillwet outlook forecast.nc --out outlook.zarr
+      stillwet outlook forecast.grib2 --coat 3mm --faces W,roof --until 2026-07-11T02:00Z --out w.nc
+    """  # noqa: D301 (click wants the backspace character itself)
+    from stillwet.services.outlook import OutlookAsk, make_outlook
+
+    found = make_outlook(
+        forecast,
+        out,
+        OutlookAsk(**asked),
+        maps=maps,
+        progress=talk.progress,  # type: ignore[arg-type]
+    )
+    talk.finish()
+    click.echo(found.text())

@@ -1,0 +1,188 @@
+"""Use case: where and how long a coat holds over a whole forecast grid."""
+
+from __future__ import annotations
+
+import os
+import shutil
+from collections.abc import Callable
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.units import read_quantity
+
+if TYPE_CHECKING:
+    from stillwet.outlook.ask import Ask
+    from stillwet.outlook.loading import Forecast
+
+Progress = Callable[[str, float], None]
+SUFFIXES = (".zarr", ".nc")
+MOST_COAT_KG_M2 = 20.0
+DEFAULT_MEMORY = 2 * 2**30
+
+
+@dataclass(frozen=True, slots=True)
+class OutlookAsk:
+    """What was typed: texts with units and times, as the command line or a form hands them over."""
+
+    coat: str = "3 mm"
+    faces: str = "N,E,S,W,roof"
+    write: str = "all"
+    hold_from: str | None = None
+    until: str | None = None
+    time_zone: str | None = None
+    keep: str | None = None
+    product_type: str = "superabsorbent_dispersion"
+    exponent: float | None = None
+    workers: int = 1
+    scheduler: str | None = None
+    memory: float | None = None  # GB
+
+
+@dataclass(frozen=True, slots=True)
+class Outlook:
+    """What was written, and what to say of it."""
+
+    out: Path
+    cells: int
+    hours: int
+    members: int
+    blocks: int
+    done_now: int
+    remarks: tuple[str, ...]
+    maps: tuple[Path, ...] = ()
+
+    def text(self) -> str:
+        """What was reckoned, in a few lines."""
+        lines = [
+            f"{self.out}: {self.cells:,} cells, {self.hours} hours, {self.members} member(s)",
+            f"{self.done_now} of {self.blocks} block(s) reckoned now",
+        ]
+        lines += [f"note: {remark}" for remark in self.remarks]
+        if self.maps:
+            lines.append(f"{len(self.maps)} maps in {self.maps[0].parent}")
+        return "\n".join(lines)
+
+
+def make_outlook(
+    source: Path,
+    out: Path,
+    asked: OutlookAsk,
+    *,
+    maps: Path | None = None,
+    progress: Progress | None = None,
+) -> Outlook:
+    """Reckon the outlook of the forecast at ``source`` into ``out`` (.zarr or .nc)."""
+    from stillwet.outlook.ask import answers_named
+    from stillwet.outlook.loading import open_forecast
+    from stillwet.outlook.store import write_netcdf
+    from stillwet.outlook.work import Means, reckon_outlook
+
+    if out.suffix.lower() not in SUFFIXES:
+        wanted = f"a name ending in {' or '.join(SUFFIXES)}"
+        raise StillwetError(Problem("--out", wanted, shown(out.name)))
+    if not out.absolute().parent.is_dir():
+        raise StillwetError(Problem("--out", "a folder that is there", "none", str(out.parent)))
+    forecast = open_forecast(source)
+    ask, answers = _ask(asked, forecast), answers_named(asked.write)
+    store = out if out.suffix == ".zarr" else out.with_name(out.name + ".zarr")
+    if store != out and out.exists():
+        raise StillwetError(Problem("--out", "a name that is not taken", "one that is", str(out)))
+    means = Means(asked.workers, asked.scheduler, _memory(asked.memory))
+    layout, done_now = reckon_outlook(source, store, ask, answers, means, progress)
+    written = _maps(store, maps, forecast.grid.crs_wkt)
+    if store != out:
+        fresh = out.with_name(out.name + ".part")
+        write_netcdf(store, fresh)
+        fresh.rename(out)
+        shutil.rmtree(store)
+    return Outlook(
+        out,
+        forecast.grid.cells,
+        forecast.grid.hours_s.size,
+        forecast.grid.members,
+        layout.count,
+        done_now,
+        tuple(forecast.remarks()),
+        written,
+    )
+
+
+def _maps(store: Path, maps: Path | None, crs_wkt: str | None) -> tuple[Path, ...]:
+    if maps is None:
+        return ()
+    from stillwet.outlook.geotiff import write_geotiffs
+
+    return write_geotiffs(store, maps, crs_wkt)
+
+
+def _ask(asked: OutlookAsk, forecast: Forecast) -> Ask:
+    """The question in SI, with the house's defaults where nothing was typed."""
+    from stillwet.outlook.ask import Ask, faces_named
+    from stillwet.physics.coat import thinnest_tenth_factor
+    from stillwet.physics.product_types import product_type
+    from stillwet.tables import load_table
+
+    practice = load_table("practice")["practice"]
+    exponent = asked.exponent
+    if exponent is None:
+        exponent = product_type(name=asked.product_type).drying_exponent.median
+    variation = float(practice["coat_variation"]["value"])
+    keep = float(practice["ember_reserve"]["value"])
+    if asked.keep is not None:
+        keep = _depth(asked.keep, "--keep")
+    ask = Ask(
+        faces=faces_named(asked.faces),
+        coat_kg_m2=_depth(asked.coat, "--coat"),
+        keep_kg_m2=keep,
+        thinnest=float(thinnest_tenth_factor(coat_variation=variation)),
+        exponent=exponent,
+        albedo=float(practice["ground_albedo"]["value"]),
+        from_s=_moment(asked.hold_from, asked.time_zone, "--from", forecast),
+        until_s=_moment(asked.until, asked.time_zone, "--until", forecast),
+    )
+    if ask.coat_kg_m2 * ask.thinnest <= ask.keep_kg_m2:
+        wanted = f"a coat whose thinnest tenth is above the {ask.keep_kg_m2:g} mm to keep"
+        raise StillwetError(Problem("--coat", wanted, shown(asked.coat)))
+    if ask.from_s is not None and (ask.until_s is None or ask.from_s > ask.until_s):
+        wanted = "a time no later than --until, which it needs"
+        raise StillwetError(Problem("--from", wanted, shown(asked.hold_from)))
+    return ask
+
+
+def _depth(text: str, field: str) -> float:
+    depth = read_quantity(text, dimension="water_depth", field=field)
+    if not 0 <= depth <= MOST_COAT_KG_M2:
+        raise StillwetError(Problem(field, f"0 to {MOST_COAT_KG_M2:g} mm", shown(text)))
+    return depth
+
+
+def _moment(text: str | None, zone: str | None, field: str, forecast: Forecast) -> float | None:
+    """Epoch seconds of a typed time, which must lie in the forecast."""
+    from stillwet.exchange.clock import Clock, read_time, read_zone, show_time
+
+    if text is None:
+        return None
+    clock = (
+        Clock(zone=None, name="UTC")
+        if zone is None
+        else read_zone(zone, field="--time-zone", place="")
+    )
+    moment = read_time(text, clock, field=field, place="")
+    first, last = float(forecast.grid.hours_s[0]), float(forecast.grid.hours_s[-1])
+    if not first <= moment <= last:
+        wanted = f"a time from {show_time(first, clock)} to {show_time(last, clock)}"
+        raise StillwetError(Problem(field, wanted, shown(text), forecast.path.name))
+    return moment
+
+
+def _memory(gigabytes: float | None) -> int:
+    """Bytes to use: half of what is free unless said."""
+    if gigabytes is not None:
+        return int(gigabytes * 1e9)
+    try:
+        free = os.sysconf("SC_AVPHYS_PAGES") * os.sysconf("SC_PAGE_SIZE")
+    except (ValueError, OSError):
+        return DEFAULT_MEMORY
+    return max(free // 2, DEFAULT_MEMORY // 4)

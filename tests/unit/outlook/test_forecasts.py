@@ -172,7 +172,7 @@ def test_grib2_is_read_like_netcdf(tmp_path: Path, wanted: np.ndarray[Any, Any])
     path = write_grib(base(), tmp_path / "base.grib2")
     plain = demand(write(base().drop_vars("orog"), tmp_path / "plain.nc"))
     found = demand(path)
-    # Cloud read back from a nearly clear sky turns a millionth of its sun into a hundredth of cloud.
+    # Cloud read back from a nearly clear sky: a millionth of its sun is a hundredth of cloud.
     np.testing.assert_allclose(found, plain, rtol=2e-2, atol=2e-9)
     assert np.quantile(np.abs(found - plain) / plain.max(), 0.9) < 1e-5
     assert "from the pressure" in "; ".join(open_forecast(path).remarks())

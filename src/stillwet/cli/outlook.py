@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
 import click
 
@@ -43,9 +44,7 @@ from stillwet.cli.talk import Talk, talk_options
 @click.option("--memory", type=click.FloatRange(0.05), metavar="GB", help="Memory to use.")
 @talk_options
 @click.pass_obj
-def command(
-    talk: Talk, forecast: Path, out: Path, maps: Path | None, **asked: str | int | float | None
-) -> None:
+def command(talk: Talk, forecast: Path, out: Path, maps: Path | None, **asked: Any) -> None:
     """Reckon drying demand, hold times, starts and coats over the grid in FORECAST.
 
     FORECAST is GRIB2, NetCDF with CF names, or Zarr. A run that is broken off goes on where it
@@ -63,7 +62,7 @@ def command(
         out,
         OutlookAsk(**asked),
         maps=maps,
-        progress=talk.progress,  # type: ignore[arg-type]
+        progress=talk.progress,
     )
     talk.finish()
     click.echo(found.text())

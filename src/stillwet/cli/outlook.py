@@ -44,7 +44,7 @@ from stillwet.cli.talk import Talk, talk_options
 @click.option("--memory", type=click.FloatRange(0.05), metavar="GB", help="Memory to use.")
 @talk_options
 @click.pass_obj
-def command(talk: Talk, forecast: Path, out: Path, maps: Path | None, **asked: Any) -> None:
+def command(talk: Talk, /, forecast: Path, out: Path, maps: Path | None, **asked: Any) -> None:
     """Reckon drying demand, hold times, starts and coats over the grid in FORECAST.
 
     FORECAST is GRIB2, NetCDF with CF names, or Zarr. A run that is broken off goes on where it

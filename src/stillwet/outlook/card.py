@@ -1,6 +1,6 @@
 """The outlook's drying demand on a graphics card: a thread a cell, in single precision.
 
-The functions are the kernel's own, narrowed by `physics.single`; only the loop over cells is
+The functions are the kernel's own, narrowed by `outlook.single`; only the loop over cells is
 written here. The same loop compiles for this processor, which is how it is tested without a card.
 """
 
@@ -16,11 +16,11 @@ from numpy.typing import NDArray
 from stillwet.errors import Problem, StillwetError
 from stillwet.outlook.ask import Ask
 from stillwet.outlook.region import RegionWeather
+from stillwet.outlook.single import single_forms
 from stillwet.physics import kernel
 from stillwet.physics.convection import BUOYANT_BASE, BUOYANT_SLOPE, CYLINDER
 from stillwet.physics.convection import OUTDOOR_TURBULENCE_FACTOR as TURBULENCE
 from stillwet.physics.drying import BACK_CONDUCTANCE_W_M2K, SOLAR_ABSORPTIVITY, WATER_EMISSIVITY
-from stillwet.physics.single import single_forms
 from stillwet.physics.sun_grid import SunFrom, face_directions, places, sun_track
 from stillwet.physics.wind import OPEN_ROUGHNESS_M
 

@@ -8,7 +8,7 @@ from typing import Any
 
 
 def toml_text(sections: Mapping[str, Mapping[str, Any]]) -> str:
-    """Tables of texts, numbers, flags and lists of them; an empty table is left out."""
+    """Tables of texts, numbers, flags, lists and tables of them; an empty table is left out."""
     parts = [_table(name, values) for name, values in sections.items() if values]
     return "\n".join(parts)
 
@@ -21,6 +21,9 @@ def _table(name: str, values: Mapping[str, Any]) -> str:
 def _value(value: object) -> str:
     if isinstance(value, (list, tuple)):
         return f"[{', '.join(map(_value, value))}]"
+    if isinstance(value, Mapping):
+        inner = ", ".join(f"{_value(str(key))} = {_value(own)}" for key, own in value.items())
+        return f"{{{inner}}}"
     if isinstance(value, bool):
         return "true" if value else "false"
     if isinstance(value, (int, float)):

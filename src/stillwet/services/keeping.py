@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import os
 import tempfile
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -86,8 +86,15 @@ def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False)
         return Kept(target, job, None)
     if target.exists() and target.stat().st_size:
         return _keep_again(job, files, target, now_s)
-    _make_whole(job, files, target, now_s)
+    _make_whole(target, now_s, lambda job_file: _save(job_file, job, files, now_s))
     return Kept(target, job, None)
+
+
+def make_empty_job_file(target: Path, *, now_s: float) -> None:
+    """Make a job file with no job in it yet, for the desk to fill; never over another file."""
+    if not is_job_file(target):
+        raise StillwetError(Problem("JOB.gpkg", "a name ending in .gpkg", repr(target.name)))
+    _make_whole(target, now_s, lambda _empty: None)
 
 
 def _source_files(source: Path, job: Job) -> tuple[SourceFile, ...]:
@@ -115,7 +122,7 @@ def _keep_again(job: Job, files: tuple[SourceFile, ...], target: Path, now_s: fl
     return Kept(target, job, backup)
 
 
-def _make_whole(job: Job, files: tuple[SourceFile, ...], target: Path, now_s: float) -> None:
+def _make_whole(target: Path, now_s: float, fill: Callable[[JobFile], None]) -> None:
     """Make the file aside and give it its name when it is whole; never over another file."""
     from stillwet.store.job_file import make_job_file, sync_folder
 
@@ -127,7 +134,7 @@ def _make_whole(job: Job, files: tuple[SourceFile, ...], target: Path, now_s: fl
     fresh = Path(name)
     try:
         with make_job_file(fresh, now_s=now_s) as job_file:
-            _save(job_file, job, files, now_s)
+            fill(job_file)
         fresh.chmod(0o644)
         _claim(target)
         os.replace(fresh, target)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 
 from stillwet.domain.sharing import FileKind, SourceFile
 from stillwet.errors import Problem, StillwetError
@@ -51,6 +51,28 @@ def load_files(job_file: JobFile, input_hash: str) -> tuple[SourceFile, ...]:
             raise StillwetError(Problem("files", f"{name} as it was kept", "another", place, hint))
         found.append(file)
     return tuple(found)
+
+
+def add_file(job_file: JobFile, file: SourceFile) -> None:
+    """Keep a file that no set of inputs has yet; one that is there already is left."""
+    with job_file.writing() as connection:
+        connection.execute(
+            "INSERT OR IGNORE INTO files (name, kind, sha256, bytes) VALUES (?, ?, ?, ?)",
+            (sound(file.name), file.kind.value, file.sha256, file.content),
+        )
+
+
+def file_contents(job_file: JobFile, hashes: Iterable[str]) -> dict[str, bytes]:
+    """The bytes of kept files by their hash; those that are not there are left out."""
+    found = {}
+    with job_file.reading() as connection:
+        for sha256 in sorted(set(hashes)):
+            row = connection.execute(
+                "SELECT bytes FROM files WHERE sha256 = ? LIMIT 1", (sha256,)
+            ).fetchone()
+            if row is not None:
+                found[sha256] = bytes(row[0])
+    return found
 
 
 def changed_files(job_file: JobFile) -> tuple[str, ...]:

@@ -1,0 +1,169 @@
+"""Use cases that take time: a draft checked, files brought in, planned, explained, compared.
+
+They run beside the server, in a process that can be stopped.
+"""
+
+from __future__ import annotations
+
+import json
+import tempfile
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from stillwet import __version__
+from stillwet.domain.draft import AddRows, Planned, SetFile, SetTexts, Step
+from stillwet.domain.job import Job
+from stillwet.domain.sharing import FileKind, SourceFile
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.drafting import (
+    Writer,
+    add_steps,
+    check_document,
+    keep_upload,
+    look_at_draft,
+    materialised,
+    plain_name,
+)
+from stillwet.services.planning import Progress
+
+MOST_UPLOAD = 50_000_000
+_KINDS = {
+    **dict.fromkeys(("assets", "lines", "streams", "wells", "crews", "water", "depots"), "list"),
+    **dict.fromkeys(("weather", "trials", "roads"), "slot"),
+    "product": "product",
+}
+UPLOADS = tuple(_KINDS)
+
+
+class DraftDesk:
+    """Whatever has to be read or reckoned of the draft in one job file, by name."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+
+    def check(self, now_s: float) -> dict[str, Any]:
+        """Problems beside their fields, and what was assumed."""
+        look = look_at_draft(self._path, Writer("this machine", "check", now_s))
+        checked = check_document(self._path, look.document)
+        return {
+            "row": look.row,
+            "is_sound": checked.job is not None,
+            "problems": [
+                {
+                    "field": one.field,
+                    "wanted": one.wanted,
+                    "got": one.got,
+                    "place": one.place,
+                    "hint": one.hint,
+                    "spot": spot,
+                }
+                for one, spot in checked.problems
+            ],
+            "remarks": list(checked.remarks),
+        }
+
+    def bring(
+        self, into: str, name: str, content: bytes, edit_id: str, replaces: bool, writer: Writer
+    ) -> dict[str, Any]:
+        """Take a file in; raises StillwetError, and changes nothing, when it cannot be read."""
+        step, remarks = self._step(into, plain_name(name), content, edit_id, replaces)
+        (became,) = add_steps(self._path, {edit_id: step}, writer)
+        count = len(step.rows) if isinstance(step, AddRows) else 0
+        return {"became": became, "rows": count, "remarks": remarks}
+
+    def _step(
+        self, into: str, name: str, content: bytes, edit_id: str, replaces: bool
+    ) -> tuple[Step, list[str]]:
+        from stillwet.exchange.draft_reader import (
+            read_list_file,
+            read_product_file,
+            with_new_keys,
+        )
+        from stillwet.exchange.files import Files
+
+        kind = _KINDS.get(into)
+        if kind is None:
+            raise StillwetError(Problem("into", "one of " + ", ".join(UPLOADS), shown(into)))
+        if not content.strip():
+            raise StillwetError(Problem("file", "a file with something in it", "none", name))
+        if kind == "slot":
+            return SetFile(into, keep_upload(self._path, name, content)), []
+        with tempfile.TemporaryDirectory(prefix="stillwet-") as folder:
+            (Path(folder) / name).write_bytes(content)
+            files = Files(Path(folder))
+            if kind == "product":
+                return SetTexts(read_product_file(name, files)), []
+            rows, remarks = read_list_file(into, name, files)
+        return AddRows(into, with_new_keys(rows, edit_id[-8:]), replaces), remarks
+
+    def explain(self, asset: str, units: str) -> dict[str, Any]:
+        """Why the kept job's plan says what it says of one asset."""
+        from stillwet.services.explaining import explain_job
+
+        found: dict[str, Any] = json.loads(
+            explain_job(self._path, asset, None, units=units).json_text()
+        )
+        return found
+
+    def compare(self, texts: Sequence[str], units: str) -> dict[str, Any]:
+        """What one change, or each of the usual doubts, makes of the kept job's plan."""
+        from stillwet.services.comparing import compare_job
+
+        compared = compare_job(self._path, texts, None, units=units)
+        found: dict[str, Any] = json.loads(compared.json_text())
+        return found
+
+
+def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> dict[str, Any]:
+    """Plan the draft; only when that is done is it kept as the file's job, with the plan.
+
+    Raises StillwetError with every problem that the draft has.
+    """
+    from stillwet.services.planning import make_job_plan
+    from stillwet.services.trials import with_trials
+
+    progress("reading the job", 0.0)
+    look = look_at_draft(path, writer)
+    with materialised(path, look.document) as job_path:
+        job = _read(job_path)
+        files = _files(job_path, job)
+    plan = make_job_plan(
+        with_trials(job), now_s, lambda label, share: progress(label, 0.05 + 0.9 * share)
+    )
+    progress("keeping the plan", 0.97)
+    # Before the job is kept: whoever looks in between must not take it for somebody else's.
+    add_steps(path, {f"planned-{plan.id}-{look.row}": Planned(job.input_hash)}, writer)
+    _keep(path, job, files, plan, now_s)
+    return {"plan_id": plan.id, "row": look.row}
+
+
+def _read(job_path: Path) -> Job:
+    from stillwet.exchange.job_file import read_job
+
+    job, problems = read_job(job_path)
+    if job is None:
+        raise StillwetError(problems)
+    return job
+
+
+def _files(job_path: Path, job: Job) -> tuple[SourceFile, ...]:
+    kinds = (FileKind.JOB, *(FileKind.INPUT for _ in job.sources[1:]))
+    return tuple(
+        SourceFile(name, kind, (job_path.parent / name).read_bytes())
+        for name, kind in zip(job.sources, kinds, strict=True)
+    )
+
+
+def _keep(path: Path, job: Job, files: tuple[SourceFile, ...], plan: Any, now_s: float) -> None:
+    from stillwet.services.keeping import faces_of_job
+    from stillwet.store.file_tables import save_files
+    from stillwet.store.job_file import open_job_file
+    from stillwet.store.job_tables import save_job
+    from stillwet.store.plan_tables import Made, add_trials, keep_plan
+
+    with open_job_file(path, now_s=now_s) as job_file:
+        save_job(job_file, job, faces_of_job(job), now_s=now_s)
+        save_files(job_file, job.input_hash, files)
+        add_trials(job_file, job.trials)
+        keep_plan(job_file, plan, Made(job.input_hash, __version__, job.seed, job.members))

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 from typing import Any
+from zlib import crc32
 
 from job_folder import weather_lines
 from stillwet.services.draft_planning import DraftDesk
@@ -58,7 +59,7 @@ def text(key: str, value: str, edit_id: str | None = None) -> dict[str, Any]:
 
 def row(name: str, key: str, fields: dict[str, str], shape: str | None = None) -> dict[str, Any]:
     """Fields of a row typed."""
-    plain: dict[str, Any] = {"id": f"edit-{key}-{abs(hash((name, str(fields), shape)))}"}
+    plain: dict[str, Any] = {"id": f"edit-{key}-{crc32(repr((name, fields, shape)).encode())}"}
     plain |= {"kind": "row", "list": name, "row": key, "fields": fields}
     return plain if shape is None else plain | {"shape": shape}
 

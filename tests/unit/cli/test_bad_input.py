@@ -76,7 +76,7 @@ def _footprint(folder: Path) -> None:
 
 
 BINARY = random.Random(5).randbytes(2_000_000)
-WRONG_ENCODING = "id,kind,latitude,longitude\na1,house,39.7,-105.2\n".encode("utf-16")
+WRONG_ENCODING = "id,kind,latitude,longitude\na1,house,39.7,-105.2\n".encode("utf-32")
 
 CASES: dict[str, tuple[Spoil, tuple[str, ...]]] = {
     "missing column": (
@@ -117,7 +117,7 @@ CASES: dict[str, tuple[Spoil, tuple[str, ...]]] = {
     "2 MB of binary": (_bytes("assets.csv", BINARY), ("assets.csv", "[assets] file", "text")),
     "wrong encoding": (
         _bytes("assets.csv", WRONG_ENCODING),
-        ("assets.csv", "[assets] file", "UTF-16"),
+        ("assets.csv", "[assets] file", "UTF-8, UTF-16 or Windows-1252 text"),
     ),
     "duplicate id": (
         _swap("assets.csv", "a2,Tool shed", "a1,Tool shed"),

@@ -47,7 +47,7 @@ def test_one_visit_by_hand(plan: Plan) -> None:
     assert found.prize == found.prize_possible == 10.0
     assert (found.travel_s, found.musts_missed, found.unserved) == (100.0, 0, ())
     assert only(found).end_s == 1000.0
-    assert found.provenance == ("road: straight line x factor 1 (given), 10 m/s",)
+    assert found.provenance == ("road: straight line x factor 1 (given), 36 km/h (22 mph)",)
 
 
 def test_the_way_home_counts(plan: Plan) -> None:

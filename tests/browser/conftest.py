@@ -6,13 +6,11 @@ anything that a page complains of (errors of scripts, and whatever the content p
 
 from __future__ import annotations
 
-import asyncio
 import shutil
 import socket
 import threading
 import time
 from collections.abc import Iterator
-from concurrent.futures import ThreadPoolExecutor
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
@@ -31,6 +29,7 @@ from playwright.sync_api import (  # noqa: E402
     sync_playwright,
 )
 
+from own_loop import run_alone  # noqa: E402
 from stillwet.services.board import BoardDesk  # noqa: E402
 from stillwet.web.app import make_app  # noqa: E402
 from stillwet.web.house import House, Place  # noqa: E402
@@ -108,8 +107,7 @@ def worker(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Worker]:
     found = Worker(ManyDesks)
     path = kept_yard(tmp_path_factory.mktemp("warm"))
     first = found.call("board_json", path, NOW_S, NOW_S, "us", limit_s=300.0)
-    with ThreadPoolExecutor(1) as thread:  # the browser's library has a loop of its own here
-        thread.submit(asyncio.run, first).result()
+    run_alone(first)
     yield found
     found.stop()
 

@@ -11,6 +11,7 @@ from typing import Any
 import pytest
 from starlette.testclient import TestClient
 
+from own_loop import run_alone
 from stillwet.services.sharing import audit_after
 from stillwet.web import guard
 from stillwet.web.app import all_doors, make_app
@@ -140,7 +141,7 @@ def _raw(client: TestClient, path: str) -> dict[str, Any]:
         found["status"] = message.get("status", found.get("status"))
         found["body"] += message.get("body", b"")
 
-    asyncio.run(client.app(scope, receive, send))  # type: ignore[arg-type]
+    run_alone(client.app(scope, receive, send))  # type: ignore[arg-type]
     return found
 
 
@@ -191,7 +192,7 @@ def test_a_slow_body_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None:
         await guard.bounded(never, {}, 1000)()
 
     with pytest.raises(RefusedError, match="all of it within") as refusal:
-        asyncio.run(read())
+        run_alone(read())
     assert refusal.value.status == 408
 
 

@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
-import asyncio
-
 import pytest
 
+from own_loop import run_alone
 from stillwet.web import live
 from stillwet.web.live import MOST_WAITING, Hub
 
@@ -29,7 +28,7 @@ def test_a_change_is_heard_by_all() -> None:
         assert b'"topic": "log"' in events[0]
         assert events[0].startswith(b"id: ")
 
-    asyncio.run(play())
+    run_alone(play())
 
 
 def test_whoever_was_away_hears_what_changed() -> None:
@@ -44,7 +43,7 @@ def test_whoever_was_away_hears_what_changed() -> None:
         assert b'"topic": "plan"' in event
         assert b'"topic": "all"' in (await _heard(hub, 2, "elsewhere-1"))[1]
 
-    asyncio.run(play())
+    run_alone(play())
 
 
 def test_a_slow_listener_is_let_go() -> None:
@@ -59,7 +58,7 @@ def test_a_slow_listener_is_let_go() -> None:
         assert hub.listeners == 0
         assert [event async for event in stream] == []  # the stream is over: it comes back anew
 
-    asyncio.run(play())
+    run_alone(play())
 
 
 def test_a_quiet_line_is_kept_open(monkeypatch: pytest.MonkeyPatch) -> None:
@@ -69,4 +68,4 @@ def test_a_quiet_line_is_kept_open(monkeypatch: pytest.MonkeyPatch) -> None:
     async def play() -> None:
         assert (await _heard(Hub(), 2))[1] == b": still here\n\n"
 
-    asyncio.run(play())
+    run_alone(play())

@@ -16,6 +16,8 @@ KINDS = (
     "check",
     "weather",
     "ignition",
+    "wetted",
+    "lit",
     "fire",
     "outcome",
     "stock",
@@ -59,6 +61,9 @@ def add(
     check       face, then feel (wet, tacky, dry) or weighed; coupon, photo
     weather     temperature, humidity, wind, wind_from, rain
     ignition    place
+    wetted      segment (l1/s1), then up_to (a distance into it; 0 ft: it begins) or neither (to
+                its end); coverage, mix, crew
+    lit         segment, then up_to or neither (to its end)
     fire        asset (the front has passed it)
     outcome     asset, fate (unharmed, scorched, damaged, lost)
     stock       crew, water_taken, water_left, concentrate_taken, concentrate_left

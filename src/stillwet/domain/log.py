@@ -116,6 +116,38 @@ class Ignition:
 
 
 @dataclass(frozen=True, slots=True)
+class SegmentWetted:
+    """A line's strip is wet up to here: to the segment's end, or so far from where it begins.
+
+    ``segment_id`` is "line/segment". Distances run the way the line is worked; 0: it begins now.
+    """
+
+    segment_id: str
+    up_to_m: float | None = None  # None: to the segment's end
+    crew_id: str = ""
+    coverage_kg_m2: float | None = None  # None: as planned
+    mix_m3: float | None = None  # sprayed since the last entry; None: nobody looked
+
+    def __post_init__(self) -> None:
+        _need_stretch(self.segment_id, self.up_to_m)
+        if self.coverage_kg_m2 is not None:
+            need_bounded("coverage", self.coverage_kg_m2, 0.05, 20.0, "mm")
+        if self.mix_m3 is not None:
+            need_bounded("mix", self.mix_m3, 1e-4, 100.0, "m3")
+
+
+@dataclass(frozen=True, slots=True)
+class SegmentLit:
+    """A line is lit up to here, told as how far it is wet."""
+
+    segment_id: str
+    up_to_m: float | None = None
+
+    def __post_init__(self) -> None:
+        _need_stretch(self.segment_id, self.up_to_m)
+
+
+@dataclass(frozen=True, slots=True)
 class FirePassed:
     """The front passed an asset."""
 
@@ -193,6 +225,8 @@ Body: TypeAlias = (
     | CoatChecked
     | WeatherSeen
     | Ignition
+    | SegmentWetted
+    | SegmentLit
     | FirePassed
     | Outcome
     | Stock
@@ -205,6 +239,8 @@ KINDS: dict[str, type[Body]] = {
     "check": CoatChecked,
     "weather": WeatherSeen,
     "ignition": Ignition,
+    "wetted": SegmentWetted,
+    "lit": SegmentLit,
     "fire": FirePassed,
     "outcome": Outcome,
     "stock": Stock,
@@ -258,3 +294,9 @@ def _need_faces(ids: tuple[str, ...]) -> None:
         raise StillwetError(Problem("surfaces", "at least one face", "none"))
     if len(set(ids)) != len(ids):
         raise StillwetError(Problem("surfaces", "each face once", "one twice"))
+
+
+def _need_stretch(segment_id: str, up_to_m: float | None) -> None:
+    need_text("segment", segment_id)
+    if up_to_m is not None:
+        need_bounded("up_to", up_to_m, 0.0, 50e3, "m")

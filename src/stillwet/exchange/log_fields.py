@@ -19,11 +19,12 @@ from stillwet.units import read_quantity
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """The names a job knows: faces by asset id, asset names by id, crews by id."""
+    """The names a job knows: faces by asset id, asset names by id, crews, segments "line/segment"."""
 
     faces: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)
     crews: tuple[str, ...] = ()
+    segments: tuple[str, ...] = ()
 
     def asset(self, text: str, name: str, place: str) -> str:
         """The id of the asset with this id or name."""
@@ -59,6 +60,16 @@ class Places:
             hint = nearest_hint(text, self.crews)
             raise StillwetError(Problem(name, wants, shown(text), place, hint))
         return text
+
+    def segment(self, text: str, name: str, place: str) -> str:
+        """The whole id of a segment of the job's lines, by it or by its own part alone."""
+        wanted = text.strip()
+        found = [one for one in self.segments if wanted in (one, one.partition("/")[2])]
+        if len(found) != 1:
+            wants = f"a segment of the job's lines: {_some(list(self.segments))}"
+            hint = nearest_hint(text, self.segments)
+            raise StillwetError(Problem(name, wants, shown(text), place, hint))
+        return found[0]
 
     def _name(self, id_: str) -> str:
         return self.names.get(id_, "").strip().casefold()
@@ -131,6 +142,11 @@ def _crew(raw: object, name: str, place: str, places: Places | None) -> str:
     return text if places is None or not text else places.crew(text, name, place)
 
 
+def _segment(raw: object, name: str, place: str, places: Places | None) -> str:
+    text = text_of(raw, name, place)
+    return text if places is None else places.segment(text, name, place)
+
+
 def _flag(raw: object, name: str, place: str, _places: Places | None) -> bool:
     words = {"yes": True, "true": True, "no": False, "false": False}
     found = raw if isinstance(raw, bool) else words.get(str(raw).strip().casefold())
@@ -176,6 +192,8 @@ WEATHER = (
     _amount("wind_from", "angle", "deg", "wind_from_deg", "225 deg", "deg"),
     Told("rain", "rain", _flag, "no"),
 )
+_SEGMENT = Told("segment", "segment_id", _segment, "l1/s1")
+_UP_TO = _amount("up_to", "length", "m", "up_to_m", "200 ft", "m")
 TELLS: dict[str, tuple[Told, ...]] = {
     "coat": (
         Told("faces", "surface_ids", _faces, "a1/north-wall, a2"),
@@ -193,6 +211,14 @@ TELLS: dict[str, tuple[Told, ...]] = {
     ),
     "weather": WEATHER,
     "ignition": (Told("place", "place", _text, "east end of the road line"),),
+    "wetted": (
+        _SEGMENT,
+        _UP_TO,
+        Told("crew", "crew_id", _crew, "c1"),
+        _amount("coverage", "water_depth", "kg/m2", "coverage_kg_m2", "1.5 mm", "kg/m2"),
+        _volume("mix", "120 gal"),
+    ),
+    "lit": (_SEGMENT, _UP_TO),
     "fire": (Told("asset", "asset_id", _asset, "a1"),),
     "outcome": (
         Told("asset", "asset_id", _asset, "a1"),

@@ -11,12 +11,15 @@ from stillwet.domain.log import (
     FirePassed,
     Ignition,
     Outcome,
+    SegmentLit,
+    SegmentWetted,
     Spill,
     Stock,
     WashedOff,
     WeatherSeen,
 )
 from stillwet.domain.log_merge import Standing
+from stillwet.reports.line_words import coverage_both, length
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.text_table import fill
 from stillwet.reports.words import (
@@ -88,6 +91,10 @@ class _Teller:
             return f"weather: {self._weather(body)}"
         if isinstance(body, Ignition):
             return f"ignition: {clean(body.place)}"
+        if isinstance(body, SegmentWetted):
+            return self._wetted(body)
+        if isinstance(body, SegmentLit):
+            return f"lit {self._stretch(body)}"
         if isinstance(body, FirePassed):
             return f"fire passed: {self._asset(body.asset_id)}"
         if isinstance(body, Outcome):
@@ -115,6 +122,22 @@ class _Teller:
         if body.seen is not None:
             words.append(self._weather(body.seen))
         return ", ".join(words)
+
+    def _wetted(self, body: SegmentWetted) -> str:
+        words = [f"wet {self._stretch(body)}"]
+        if body.coverage_kg_m2 is not None:
+            words.append(f"coverage {coverage_both(body.coverage_kg_m2)}")
+        if body.mix_m3 is not None:
+            words.append(f"{quantity(body.mix_m3, 'm3', self._units)} of mix sprayed")
+        if body.crew_id:
+            words.append(f"crew {clean(body.crew_id)}")
+        return ", ".join(words)
+
+    def _stretch(self, body: SegmentWetted | SegmentLit) -> str:
+        name = clean(body.segment_id)
+        if body.up_to_m is None:
+            return f"to the end of segment {name}"
+        return f"{length(body.up_to_m, self._units)} into segment {name}"
 
     def _check(self, body: CoatChecked) -> str:
         words = [f"check of {self._face(body.surface_id)}"]

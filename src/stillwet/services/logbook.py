@@ -108,7 +108,8 @@ def here_of(job: Job, now_s: float) -> Here:
     for face in faces_of_job(job):
         faces[face.asset_id] += (face.id,)
     names = {asset.id: asset.name for asset in job.assets}
-    places = Places(faces, names, tuple(crew.id for crew in job.crews))
+    segments = tuple(f"{line.id}/{part.id}" for line in job.lines for part in line.segments)
+    places = Places(faces, names, tuple(crew.id for crew in job.crews), segments)
     clock = read_zone(job.time_zone, field="time_zone", place="")
     return Here(now_s, clock, places)
 

@@ -19,6 +19,7 @@ from stillwet.web import openapi
 from stillwet.web.api import board as api_board
 from stillwet.web.api import events as api_events
 from stillwet.web.api import job as api_job
+from stillwet.web.api import lines as api_lines
 from stillwet.web.api import log as api_log
 from stillwet.web.api import people as api_people
 from stillwet.web.door import Door, Role
@@ -26,6 +27,7 @@ from stillwet.web.guard import Guard, Who, bounded, need_role
 from stillwet.web.house import House, house_of
 from stillwet.web.pages import board as page_board
 from stillwet.web.pages import first as page_first
+from stillwet.web.pages import line as page_line
 from stillwet.web.pages import people as page_people
 from stillwet.web.sessions import who_of
 from stillwet.web.show import STATIC, person_of
@@ -35,11 +37,13 @@ from stillwet.web.trouble import on_fault, on_http, on_problem
 ROOMS: tuple[Any, ...] = (
     page_first,
     page_board,
+    page_line,
     page_people,
     api_job,
     api_board,
     api_events,
     api_log,
+    api_lines,
     api_people,
     openapi,
 )

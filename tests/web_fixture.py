@@ -13,7 +13,9 @@ from typing import Any
 from starlette.testclient import TestClient
 
 from job_fixture import HOUR, START_S, make_asset, make_job
+from line_fixture import make_line, make_line_job, make_work
 from stillwet.domain.job import Job
+from stillwet.domain.lines import Beginning
 from stillwet.services.board import BoardDesk
 from stillwet.services.planning import plan_job
 from stillwet.web.app import make_app
@@ -50,6 +52,29 @@ def _planned_yard() -> Path:
 def kept_yard(folder: Path) -> Path:
     """A job file with the yard and its plan; made once, copied for each who asks."""
     return Path(shutil.copy(_planned_yard(), folder / "day.gpkg"))
+
+
+@cache
+def _planned_line() -> Path:
+    from stillwet.services.lines import lines_of_job
+
+    folder = Path(tempfile.mkdtemp(prefix="line-"))
+    line = make_line(work=make_work(beginning=Beginning.FIRST))
+    path = kept_job(folder, make_line_job(line, members=16, input_hash="1e" * 32))
+    plan_job(path, None, now_s=START_S)
+    lines_of_job(path, None, now_s=START_S)
+    return path
+
+
+def kept_line(folder: Path) -> Path:
+    """A job file with a burn line of two segments, "l1/s0" and "l1/s80", and its plan."""
+    return Path(shutil.copy(_planned_line(), folder / "line.gpkg"))
+
+
+def stretch_entry(kind: str, segment: str, *, when_s: float, **changes: Any) -> dict[str, Any]:
+    """A line wet or lit up to somewhere, as the line's page sends it."""
+    values = coat_entry(when_s=when_s) | {"kind": kind, "segment": segment}
+    return {name: raw for name, raw in values.items() if name not in ("faces", "coat")} | changes
 
 
 def make_house(path: Path, **changes: Any) -> House:

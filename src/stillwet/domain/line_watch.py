@@ -1,4 +1,4 @@
-"""A line as it is being worked: how far it is wet and lit, against the time that each wetting gives.
+"""A line as it is worked: how far it is wet and lit, against the time that each wetting gives.
 
 Distances run from where work begins, as in the line's plan. Times are epoch seconds.
 """
@@ -61,6 +61,18 @@ class WetStretch:
 
 
 @dataclass(frozen=True, slots=True)
+class LitStretch:
+    """A stretch lit between two log entries; ``is_guessed`` as of a wet one."""
+
+    segment_id: str
+    from_m: float
+    to_m: float
+    from_s: float
+    to_s: float
+    is_guessed: bool
+
+
+@dataclass(frozen=True, slots=True)
 class SegmentWatch:
     """One segment now. ``latest_s``: the first of its wet ground to be lit; None: none is wet."""
 
@@ -89,7 +101,8 @@ class LineWatch:
 
     line_id: str
     wet: tuple[WetStretch, ...]
-    lit: tuple[Spot, ...]
+    lit: tuple[LitStretch, ...]
+    torch: Spot | None  # the last that was told of lighting
     segments: tuple[SegmentWatch, ...]
     alarms: tuple[LineAlarm, ...]
     unknown: tuple[str, ...]  # segments of this line in the log that its plan does not have

@@ -1,19 +1,23 @@
 """Hold the log of a line against its plan: until when may each wetted stretch be lit behind?
 
-Nothing is reckoned anew: the plan says for every hour how long a segment wetted then may wait. A
-moment between two hours gets the shorter of their two times.
+Nothing is reckoned anew: the plan says for every hour, and for every step at its planned moment,
+how long ground wetted then may wait; between these it is taken to change evenly, and so is the
+work between two entries.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from typing import TypeVar
 
-from stillwet.domain.line_plan import LineHour, LinePlan, LineSegmentPlan
+from stillwet.domain.line_plan import LinePlan, LineSegmentPlan
 from stillwet.domain.line_watch import (
     LineAlarm,
     LineAlarmKind,
     LineWatch,
+    LitStretch,
     SegmentState,
     SegmentWatch,
     Spot,
@@ -24,159 +28,222 @@ from stillwet.domain.log import Entry, Ignition, SegmentLit, SegmentWetted
 SOON_S = 300.0  # so long before the last moment it is told; untested default, 120 to 900 s
 _THIN = 0.95  # of the coverage planned; less is told as thin
 _SAME_M = 0.5
+_LOG_SLACK_S = 120.0  # two people who log the same moment differ by so much
+
+Knot = tuple[float, float]
+Worked = TypeVar("Worked", WetStretch, LitStretch)
+
+
+@dataclass(frozen=True, slots=True)
+class _Run:
+    """Work from one spot to another inside a segment; with a guess its beginning was not logged."""
+
+    part: LineSegmentPlan
+    first: Spot
+    end: Spot
+    is_guessed: bool
+
+
+@dataclass(frozen=True, slots=True)
+class _Due:
+    """A spot that has to be lit: the last moment, and when it was."""
+
+    latest_s: float
+    lit_s: float | None
+
+    def spare_s(self, now_s: float) -> float:
+        """Time left at lighting, or now."""
+        return self.latest_s - (now_s if self.lit_s is None else self.lit_s)
 
 
 def watch_line(plan: LinePlan, entries: Iterable[Entry], *, now_s: float) -> LineWatch:
     """How the line stands at a moment, by the entries that stand and have happened by then."""
     known = [entry for entry in entries if entry.when_s <= now_s]
-    laid = [(entry, entry.body) for entry in known if isinstance(entry.body, SegmentWetted)]
-    parts = {part.segment_id: part for part in plan.segments}
-    own = [(entry, body) for entry, body in laid if _line_of(body.segment_id) == plan.line_id]
-    wet = _wet(parts, [(entry.when_s, body) for entry, body in own])
-    lit = _lit(plan, known)
+    laid = [
+        (entry.when_s, entry.body)
+        for entry in known
+        if isinstance(entry.body, SegmentWetted) and _line_of(entry.body) == plan.line_id
+    ]
+    wetting = [(when_s, *_spot(plan, body)) for when_s, body in laid]
+    lighting = _lighting(plan, known)
+    wet = tuple(_wet(plan, run) for run in _runs(wetting, "wet"))
+    lit = tuple(_lit(run) for run in _runs(lighting, "lit"))
     segments = tuple(_segment(part, wet, lit, now_s) for part in plan.segments)
-    thin = _thin(parts, own)
     due = _alarms(segments, now_s) if plan.is_lit else _dry_first(plan, segments)
-    alarms = (*due, *_lit_dry(plan, wet, lit), *_ahead(plan, wet, lit), *thin)
-    unknown = {body.segment_id for _, body in own if _part_of(body.segment_id) not in parts}
-    return LineWatch(plan.line_id, wet, lit, segments, alarms, tuple(sorted(unknown)))
-
-
-def _line_of(segment_id: str) -> str:
-    return segment_id.partition("/")[0]
-
-
-def _part_of(segment_id: str) -> str:
-    return segment_id.partition("/")[2]
-
-
-def _reached(part: LineSegmentPlan, up_to_m: float | None) -> float:
-    """The distance along the line; never past the segment's end."""
-    return part.to_m if up_to_m is None else min(part.from_m + up_to_m, part.to_m)
-
-
-def _wet(
-    parts: dict[str, LineSegmentPlan], told: Sequence[tuple[float, SegmentWetted]]
-) -> tuple[WetStretch, ...]:
-    """The stretches wetted, in order of time; what is wetted again is in it twice."""
-    found: list[WetStretch] = []
-    last: Spot | None = None
-    for when_s, body in sorted(told, key=lambda one: one[0]):
-        part = parts.get(_part_of(body.segment_id))
-        if part is None:
-            continue
-        at_m = _reached(part, body.up_to_m)
-        first = _begun(part, last, when_s, at_m)
-        if at_m > first.at_m + _SAME_M:
-            is_guessed = last is None or first != last
-            found.append(_stretch(part, first, Spot(when_s, at_m), is_guessed))
-        last = Spot(when_s, at_m)
-    return tuple(found)
-
-
-def _begun(part: LineSegmentPlan, last: Spot | None, when_s: float, at_m: float) -> Spot:
-    """Where and when the stretch that ends here was begun.
-
-    At the last entry where that lies in this segment or at its beginning, which errs early, to
-    the safe side; else at the segment's beginning, by the pace of the plan.
-    """
-    if last is not None and part.from_m - _SAME_M <= last.at_m <= at_m:
-        return last
-    return Spot(when_s - (at_m - part.from_m) / part.walk_m_s, part.from_m)
-
-
-def _stretch(part: LineSegmentPlan, first: Spot, end: Spot, is_guessed: bool) -> WetStretch:
-    def both(name: str) -> tuple[float, float]:
-        return (
-            first.when_s + _least(part.hours, first.when_s, name),
-            end.when_s + _least(part.hours, end.when_s, name),
-        )
-
-    return WetStretch(
-        segment_id=part.segment_id,
-        from_m=first.at_m,
-        to_m=end.at_m,
-        from_s=first.when_s,
-        to_s=end.when_s,
-        latest_s=both("lag_90_s"),
-        dry_90_s=both("hold_90_s"),
-        dry_50_s=both("hold_50_s"),
-        is_guessed=is_guessed,
+    own = {part.segment_id for part in plan.segments}
+    told = [body for _, body in laid]
+    last = max(lighting, key=lambda one: one[0], default=None)
+    return LineWatch(
+        line_id=plan.line_id,
+        wet=wet,
+        lit=lit,
+        torch=None if last is None else Spot(last[0], last[2]),
+        segments=segments,
+        alarms=(*due, *_lit_dry(plan, wet, lit), *_ahead(plan, wet, lit), *_thin(plan, laid)),
+        unknown=tuple(sorted({one.segment_id for one in told if _part_of(one) not in own})),
     )
 
 
-def _least(hours: Sequence[LineHour], when_s: float, name: str) -> float:
-    """The shorter time of the hours around a moment, never below 0; beyond them the nearest's."""
-    before = [hour for hour in hours if hour.time_s <= when_s][-1:]
-    after = [hour for hour in hours if hour.time_s >= when_s][:1]
-    return max(0.0, min((float(getattr(hour, name)) for hour in (*before, *after)), default=0.0))
+def _line_of(body: SegmentWetted | SegmentLit) -> str:
+    return body.segment_id.partition("/")[0]
 
 
-def _lit(plan: LinePlan, entries: Iterable[Entry]) -> tuple[Spot, ...]:
-    """How far it was lit, in order of time; fire lit at the line's or a segment's name begins it."""
-    parts = {part.segment_id: part for part in plan.segments}
-    places = {plan.line_id: 0.0, plan.name: 0.0}
+def _part_of(body: SegmentWetted | SegmentLit) -> str:
+    return body.segment_id.partition("/")[2]
+
+
+def _spot(plan: LinePlan, body: SegmentWetted | SegmentLit) -> tuple[LineSegmentPlan | None, float]:
+    """The segment and the distance along the line; never past the segment's end."""
+    part = next((one for one in plan.segments if one.segment_id == _part_of(body)), None)
+    if part is None:
+        return None, 0.0
+    return part, part.to_m if body.up_to_m is None else min(part.from_m + body.up_to_m, part.to_m)
+
+
+Told = tuple[float, LineSegmentPlan | None, float]  # when, where, how far
+
+
+def _lighting(plan: LinePlan, entries: Iterable[Entry]) -> list[Told]:
+    """How far it was lit; fire lit at the name of the line or of a segment begins there."""
+    places = {plan.line_id: plan.segments[0], plan.name: plan.segments[0]}
     for part in plan.segments:
         whole = f"{plan.line_id}/{part.segment_id}"
-        places |= {part.segment_id: part.from_m, part.name: part.from_m, whole: part.from_m}
-    spots = []
+        places |= {part.segment_id: part, part.name: part, whole: part}
+    told: list[Told] = []
     for entry in entries:
         body = entry.body
         if isinstance(body, Ignition) and body.place in places:
-            spots.append(Spot(entry.when_s, places[body.place]))
-        if not isinstance(body, SegmentLit) or _line_of(body.segment_id) != plan.line_id:
+            told.append((entry.when_s, places[body.place], places[body.place].from_m))
+        if isinstance(body, SegmentLit) and _line_of(body) == plan.line_id:
+            told.append((entry.when_s, *_spot(plan, body)))
+    return told
+
+
+def _runs(told: Iterable[Told], kind: str) -> list[_Run]:
+    """The stretches worked, in order of time; what is done again is in it twice."""
+    found: list[_Run] = []
+    last: Spot | None = None
+    for when_s, part, at_m in sorted(told, key=lambda one: one[0]):
+        if part is None:
             continue
-        part_lit = parts.get(_part_of(body.segment_id))
-        if part_lit is not None:
-            spots.append(Spot(entry.when_s, _reached(part_lit, body.up_to_m)))
-    return tuple(sorted(spots, key=lambda spot: (spot.when_s, spot.at_m)))
+        first = _begun(part, last, Spot(when_s, at_m), _pace(part, kind))
+        if at_m > first.at_m + _SAME_M:
+            found.append(_Run(part, first, Spot(when_s, at_m), is_guessed=first != last))
+        last = Spot(when_s, at_m)
+    return found
 
 
-def _lit_at(lit: Sequence[Spot], at_m: float) -> float | None:
-    """When the torch had passed a spot: by the first entry that lies at or beyond it."""
-    return next((spot.when_s for spot in lit if spot.at_m >= at_m - _SAME_M), None)
+def _pace(part: LineSegmentPlan, kind: str) -> float:
+    """The plan's pace along a segment [m/s]."""
+    if kind == "wet" or part.lit_from_s is None or part.lit_to_s is None:
+        return part.walk_m_s
+    return (part.to_m - part.from_m) / max(part.lit_to_s - part.lit_from_s, 1.0)
 
 
-@dataclass(frozen=True, slots=True)
-class _Due:
-    """One end of a stretch that has to be lit: the last moment, and when it was."""
+def _begun(part: LineSegmentPlan, last: Spot | None, end: Spot, pace_m_s: float) -> Spot:
+    """Where and when the stretch that ends here was begun.
 
-    latest_s: float
-    lit_s: float | None
+    At the last entry where that lies in this segment or at its beginning; else at the segment's
+    beginning, by the pace of the plan.
+    """
+    if last is not None and part.from_m - _SAME_M <= last.at_m <= end.at_m:
+        return last
+    return Spot(end.when_s - (end.at_m - part.from_m) / pace_m_s, part.from_m)
+
+
+# Of a segment's hours -> of its steps: how long it may wait, and until when it is wet.
+_WAITS = {"lag_90_s": "latest_s", "hold_90_s": "dry_90_s", "hold_50_s": "dry_50_s"}
+
+
+def _wet(plan: LinePlan, run: _Run) -> WetStretch:
+    def both(name: str) -> tuple[float, float]:
+        knots = _knots(plan, run.part, name)
+        first, last = run.first.when_s, run.end.when_s
+        return first + _between(knots, first), last + _between(knots, last)
+
+    return WetStretch(
+        segment_id=run.part.segment_id,
+        from_m=run.first.at_m,
+        to_m=run.end.at_m,
+        from_s=run.first.when_s,
+        to_s=run.end.when_s,
+        latest_s=both("lag_90_s"),
+        dry_90_s=both("hold_90_s"),
+        dry_50_s=both("hold_50_s"),
+        is_guessed=run.is_guessed,
+    )
+
+
+def _knots(plan: LinePlan, part: LineSegmentPlan, name: str) -> list[Knot]:
+    """Moments of wetting this segment, each with the time that is left from then."""
+    found = {hour.time_s: float(getattr(hour, name)) for hour in part.hours}
+    for mark in plan.marks:
+        if part.from_m - _SAME_M <= mark.from_m and mark.to_m <= part.to_m + _SAME_M:
+            found[mark.wet_from_s] = float(getattr(mark, _WAITS[name])) - mark.wet_from_s
+    return sorted(found.items())
+
+
+def _between(knots: Sequence[Knot], when_s: float) -> float:
+    """The time left at a moment: evenly between knots, beyond them the nearest; never below 0.
+
+    A knot without end counts as the finite one beside it.
+    """
+    finite = [one for one in knots if math.isfinite(one[1])]
+    if not finite:
+        return 0.0
+    before = [one for one in finite if one[0] <= when_s][-1:] or finite[:1]
+    after = [one for one in finite if one[0] >= when_s][:1] or finite[-1:]
+    (first_s, first), (last_s, last) = before[0], after[0]
+    share = 0.0 if last_s == first_s else (when_s - first_s) / (last_s - first_s)
+    return max(0.0, first + share * (last - first))
+
+
+def _lit(run: _Run) -> LitStretch:
+    return LitStretch(
+        segment_id=run.part.segment_id,
+        from_m=run.first.at_m,
+        to_m=run.end.at_m,
+        from_s=run.first.when_s,
+        to_s=run.end.when_s,
+        is_guessed=run.is_guessed,
+    )
+
+
+def _passed(stretches: Sequence[Worked], at_m: float, after_s: float = 0.0) -> float | None:
+    """When the work first passed a spot, of what was done since ``after_s``; None: not yet."""
+    for one in stretches:
+        if one.from_m - _SAME_M <= at_m <= one.to_m + _SAME_M and one.to_s >= after_s:
+            share = (at_m - one.from_m) / max(one.to_m - one.from_m, _SAME_M)
+            return one.from_s + min(max(share, 0.0), 1.0) * (one.to_s - one.from_s)
+    return None
 
 
 def _segment(
-    part: LineSegmentPlan, wet: Sequence[WetStretch], lit: Sequence[Spot], now_s: float
+    part: LineSegmentPlan, wet: Sequence[WetStretch], lit: Sequence[LitStretch], now_s: float
 ) -> SegmentWatch:
     own = _standing(part, wet)
-    reached = max((spot.at_m for spot in lit), default=0.0)
-    lit_to = min(reached, part.to_m) if reached > part.from_m + _SAME_M else None
+    ends = [one.to_m for one in lit if one.segment_id == part.segment_id]
+    lit_to = max(ends, default=None)
     if not own:
         return SegmentWatch(
             part.segment_id, part.name, SegmentState.NOT_BEGUN, None, lit_to, None, None
         )
-    due = [
-        _Due(latest, _lit_at(lit, at_m))
-        for one in own
-        for latest, at_m in zip(one.latest_s, (one.from_m + 2 * _SAME_M, one.to_m), strict=True)
-    ]
+    due = [one for stretch in own for one in _dues(stretch, lit)]
     waiting = [one for one in due if one.lit_s is None]
-    latest = min(one.latest_s for one in waiting or due)
-    spare = latest - now_s if waiting else min(_spare(one, now_s) for one in due)
-    late = [one for one in due if _spare(one, now_s) < 0.0]
+    late = [one for one in due if one.spare_s(now_s) < 0.0]
     return SegmentWatch(
         segment_id=part.segment_id,
         name=part.name,
-        state=_state(waiting, late, spare),
+        state=_state(waiting, late, now_s),
         wet_to_m=max(one.to_m for one in own),
         lit_to_m=lit_to,
-        latest_s=latest,
-        spare_s=spare,
+        latest_s=min(one.latest_s for one in waiting or due),
+        spare_s=min(one.spare_s(now_s) for one in waiting or due),
     )
 
 
 def _standing(part: LineSegmentPlan, wet: Sequence[WetStretch]) -> list[WetStretch]:
-    """The segment's stretches, of ground wetted twice the last."""
+    """The segment's stretches; of ground wetted twice the last."""
     found: list[WetStretch] = []
     for one in (stretch for stretch in wet if stretch.segment_id == part.segment_id):
         found = [old for old in found if not (one.from_m <= old.from_m and old.to_m <= one.to_m)]
@@ -184,18 +251,30 @@ def _standing(part: LineSegmentPlan, wet: Sequence[WetStretch]) -> list[WetStret
     return found
 
 
-def _spare(due: _Due, now_s: float) -> float:
-    return due.latest_s - (now_s if due.lit_s is None else due.lit_s)
+def _dues(stretch: WetStretch, lit: Sequence[LitStretch]) -> list[_Due]:
+    """Both ends of a stretch, and the spot that the torch has come to in it."""
+    since = stretch.from_s
+    found = [
+        _Due(latest, _passed(lit, at_m, since))
+        for latest, at_m in zip(stretch.latest_s, (stretch.from_m, stretch.to_m), strict=True)
+    ]
+    reached = [one.to_m for one in lit if stretch.from_m < one.to_m < stretch.to_m]
+    if found[0].lit_s is not None and found[1].lit_s is None and reached:
+        share = (max(reached) - stretch.from_m) / (stretch.to_m - stretch.from_m)
+        first, last = stretch.latest_s
+        found.append(_Due(first + share * (last - first), None))
+    return found
 
 
-def _state(waiting: Sequence[_Due], late: Sequence[_Due], spare: float) -> SegmentState:
+def _state(waiting: Sequence[_Due], late: Sequence[_Due], now_s: float) -> SegmentState:
     if any(one.lit_s is None for one in late):
         return SegmentState.TOO_LATE
     if late:
         return SegmentState.LIT_LATE
     if not waiting:
         return SegmentState.LIT
-    return SegmentState.LIGHT_SOON if spare <= SOON_S else SegmentState.WET
+    is_soon = min(one.spare_s(now_s) for one in waiting) <= SOON_S
+    return SegmentState.LIGHT_SOON if is_soon else SegmentState.WET
 
 
 _OF_STATE = {
@@ -223,44 +302,42 @@ def _dry_first(plan: LinePlan, segments: Sequence[SegmentWatch]) -> list[LineAla
     ]
 
 
-def _lit_dry(plan: LinePlan, wet: Sequence[WetStretch], lit: Sequence[Spot]) -> list[LineAlarm]:
+def _lit_dry(
+    plan: LinePlan, wet: Sequence[WetStretch], lit: Sequence[LitStretch]
+) -> list[LineAlarm]:
     """Fire along ground that nobody had wetted by then; only where the line is lit at all."""
-    found = []
-    for part in plan.segments if plan.is_lit else ():
-        own = [spot for spot in lit if part.from_m + _SAME_M < spot.at_m <= part.to_m + _SAME_M]
-        for spot in own[:1]:
-            done = [one for one in wet if one.to_s <= spot.when_s]
-            if max((one.to_m for one in done), default=0.0) < spot.at_m - _SAME_M:
-                found.append(
-                    LineAlarm(LineAlarmKind.LIT_DRY, part.segment_id, part.name, spot.when_s)
-                )
-    return found
+    names = {part.segment_id: part.name for part in plan.segments}
+    found: dict[str, LineAlarm] = {}
+    for one in lit if plan.is_lit else ():
+        done = _passed(wet, one.to_m)
+        if done is None or done > one.to_s + _LOG_SLACK_S:
+            name = names[one.segment_id]
+            alarm = LineAlarm(LineAlarmKind.LIT_DRY, one.segment_id, name, one.to_s)
+            found.setdefault(one.segment_id, alarm)
+    return list(found.values())
 
 
-def _ahead(plan: LinePlan, wet: Sequence[WetStretch], lit: Sequence[Spot]) -> list[LineAlarm]:
+def _ahead(plan: LinePlan, wet: Sequence[WetStretch], lit: Sequence[LitStretch]) -> list[LineAlarm]:
     """Wetted past a holding point before the torch had passed there: the furthest of them."""
     for wait in reversed(plan.waits):
-        past = [one for one in wet if one.to_m > wait.at_m + _SAME_M]
-        if not past:
+        past = next((one for one in wet if one.to_m > wait.at_m + _SAME_M), None)
+        went_s = None if past is None else _passed(wet, max(wait.at_m, past.from_m))
+        if past is None or went_s is None:
             continue
-        passed = _lit_at(lit, wait.until_lit_m)
-        if passed is None or passed > past[0].to_s:
-            part = next(one for one in plan.segments if one.segment_id == past[0].segment_id)
-            return [LineAlarm(LineAlarmKind.AHEAD, part.segment_id, part.name, past[0].to_s)]
+        passed_s = _passed(lit, wait.until_lit_m)
+        if passed_s is None or passed_s > went_s + _LOG_SLACK_S:
+            part = next(one for one in plan.segments if one.segment_id == past.segment_id)
+            return [LineAlarm(LineAlarmKind.AHEAD, part.segment_id, part.name, went_s)]
     return []
 
 
-def _thin(
-    parts: dict[str, LineSegmentPlan], laid: Sequence[tuple[Entry, SegmentWetted]]
-) -> tuple[LineAlarm, ...]:
+def _thin(plan: LinePlan, laid: Iterable[tuple[float, SegmentWetted]]) -> list[LineAlarm]:
     """Coverage under the plan's: its times do not hold there."""
     found = []
-    for entry, body in laid:
-        part = parts.get(_part_of(body.segment_id))
+    for when_s, body in laid:
+        part, _ = _spot(plan, body)
         if part is None or body.coverage_kg_m2 is None:
             continue
         if body.coverage_kg_m2 < _THIN * part.coverage_kg_m2:
-            found.append(
-                LineAlarm(LineAlarmKind.THIN, part.segment_id, part.name, entry.when_s)
-            )
-    return tuple(found)
+            found.append(LineAlarm(LineAlarmKind.THIN, part.segment_id, part.name, when_s))
+    return found

@@ -19,7 +19,7 @@ from stillwet.units import read_quantity
 
 @dataclass(frozen=True, slots=True)
 class Places:
-    """The names a job knows: faces by asset id, asset names by id, crews, segments "line/segment"."""
+    """The names a job knows: faces and names of assets by id, crews, segments ("line/segment")."""
 
     faces: Mapping[str, tuple[str, ...]] = field(default_factory=dict)
     names: Mapping[str, str] = field(default_factory=dict)

@@ -10,9 +10,9 @@ from stillwet.domain.line_watch import (
     LineAlarm,
     LineAlarmKind,
     LineWatch,
+    LitStretch,
     SegmentState,
     SegmentWatch,
-    Spot,
     WetStretch,
 )
 from stillwet.reports.line_rows import (
@@ -115,7 +115,7 @@ def _extent(line: LinePlan, watch: LineWatch, now_s: float) -> tuple[float, floa
         times += [] if mark.lit_to_s is None else [mark.lit_to_s]
     for stretch in watch.wet:
         times += [stretch.from_s, *stretch.latest_s, *stretch.dry_90_s]
-    times += [spot.when_s for spot in watch.lit]
+    times += [time for one in watch.lit for time in (one.from_s, one.to_s)]
     times += [] if line.arrival_to_s is None else [line.arrival_to_s]
     first, last = min(times), max(times)
     if first - 12 * 3600.0 < now_s < last + 12 * 3600.0:
@@ -143,10 +143,11 @@ def _path(steps: Iterable[tuple[float, float, LineMark]]) -> list[Point]:
     return points
 
 
-def _done(watch: LineWatch) -> dict[str, list[Any]]:
+def _done(watch: LineWatch) -> dict[str, Any]:
     return {
         "wet": [_stretch(one) for one in watch.wet],
-        "lit": [_spot(one) for one in watch.lit],
+        "lit": [_lit(one) for one in watch.lit],
+        "torch": None if watch.torch is None else [_UTC.iso(watch.torch.when_s), watch.torch.at_m],
     }
 
 
@@ -165,8 +166,9 @@ def _stretch(one: WetStretch) -> dict[str, Any]:
     }
 
 
-def _spot(spot: Spot) -> Point:
-    return [_UTC.iso(spot.when_s), spot.at_m]
+def _lit(one: LitStretch) -> dict[str, Any]:
+    ways = [[_UTC.iso(one.from_s), one.from_m], [_UTC.iso(one.to_s), one.to_m]]
+    return {"lit": ways, "is_guessed": one.is_guessed}
 
 
 def _segment(

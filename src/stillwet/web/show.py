@@ -25,6 +25,7 @@ LIGHTS = ("auto", "day", "night")
 # Address, name, role needed: what stands in the navigation. A page is listed here once it is there.
 NAVIGATION: tuple[tuple[str, str, Role], ...] = (
     ("/board", "Wet board", Role.VIEW),
+    ("/line", "Line", Role.VIEW),
     ("/people", "People", Role.LEAD),
 )
 

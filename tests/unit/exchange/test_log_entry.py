@@ -23,6 +23,7 @@ PLACES = Places(
     {"a1": ("a1/north-wall", "a1/roof"), "a2": ("a2/east-side",)},
     {"a1": "Farmhouse", "a2": "Shed"},
     ("c1",),
+    ("l1/s1", "l1/s2", "l2/s1"),
 )
 HERE = Here(NOW_S, ZONE, PLACES)
 HEAD: dict[str, object] = {"id": "00000000-0000-4000-8000-000000000001", "by": "Ash"}
@@ -62,6 +63,13 @@ def test_the_examples_of_the_table_are_read(kind: str) -> None:
     """Each kind's own examples make an entry."""
     entry = told(kind, **{one.word: one.example for one in TELLS[kind]})
     assert entry.kind == kind
+
+
+def test_segment_by_its_whole_id_or_its_own_part() -> None:
+    """A part alone will do where only one line has it; one that two have is asked for whole."""
+    assert told("lit", segment="s2").body == told("lit", segment="l1/s2").body
+    assert "wanted a segment of the job's lines: l1/s1, l1/s2" in problems("lit", segment="s1")
+    assert "up_to: wanted" in problems("wetted", segment="l1/s1", up_to="a bit")
 
 
 def test_units_in_any_form() -> None:

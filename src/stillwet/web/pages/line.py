@@ -5,13 +5,15 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
-from stillwet.web.door import Door
-from stillwet.web.show import page
+from stillwet.web.door import Door, Role
+from stillwet.web.show import page, person_of
 
 
 async def line(request: Request) -> Response:
     """The frame of the page; its data comes from /api/lines and follows /api/events."""
-    return await page(request, "line.html", "Line")
+    role = person_of(request).role
+    may = {"may_log": role.covers(Role.LOG), "may_plan": role.covers(Role.PLAN)}
+    return await page(request, "line.html", "Line", **may)
 
 
 DOORS = (Door("/line", line),)

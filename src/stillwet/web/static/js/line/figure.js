@@ -69,9 +69,9 @@ function planned(line, scale) {
 
 function done(line, scale) {
   const parts = line.done.wet.flatMap((one) => [path("fig-done-latest", one.latest, scale), path("fig-done-dry", one.dry_90, scale), path(one.is_guessed ? "fig-done-wet guessed" : "fig-done-wet", one.wet, scale)]);
-  const lit = line.done.lit;
-  if (lit.length > 1) parts.push(path("fig-done-lit", lit, scale));
-  parts.push(...lit.map(([when, at]) => torch(scale.x(when), scale.y(at))));
+  parts.push(...line.done.lit.map((one) => path(one.is_guessed ? "fig-done-lit guessed" : "fig-done-lit", one.lit, scale)));
+  const torches = line.done.lit.map((one) => one.lit.at(-1)).concat(line.done.torch ? [line.done.torch] : []);
+  parts.push(...torches.map(([when, at]) => torch(scale.x(when), scale.y(at))));
   return parts;
 }
 

@@ -12,7 +12,7 @@ export function lineSection(line, now) {
   const head = make("h2", { text: `${line.name}: ${line.purpose}` });
   const verdict = make("p", { class: "line-verdict" }, make("strong", { text: line.verdict }), ` ${line.reason}`);
   const parts = [head, verdict, lineFigure(line, now), segments(line)];
-  if (line.done.wet.some((one) => one.is_guessed)) parts.push(make("p", { text: WORDS.guessed }));
+  if ([...line.done.wet, ...line.done.lit].some((one) => one.is_guessed)) parts.push(make("p", { text: WORDS.guessed }));
   if (line.unknown.length) parts.push(make("p", { class: "problems", text: WORDS.unknown(line.unknown.join(", ")) }));
   return make("section", { class: "one-line", "data-line": line.id }, ...parts, ...against(line), ...rules(line), ...steps(line), answers(line));
 }

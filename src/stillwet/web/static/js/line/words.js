@@ -15,7 +15,7 @@ export const WORDS = {
   figure: (name, plan, done) => `${name}: time runs to the right, distance along the line upward. ${plan} ${done} The tables below tell the same.`,
   figurePlan: (wet) => `Wetting is planned from ${wet[0]} to ${wet[1]}.`,
   figureNoPlan: "Nothing is planned to be wetted.",
-  figureDone: (n, m) => `Logged: ${n} wetted ${n === 1 ? "stretch" : "stretches"}, ${m} ${m === 1 ? "note" : "notes"} of lighting.`,
+  figureDone: (n, m) => `Logged: ${n} wetted ${n === 1 ? "stretch" : "stretches"}, ${m} lit.`,
   key: {
     "plan-wet": "wetting, planned",
     "plan-lit": "lighting, planned",

@@ -153,12 +153,16 @@ class Served:
         assert not self._thread.is_alive()
 
 
+def free_port() -> int:
+    """A port that nobody listens on."""
+    with socket.create_server(("127.0.0.1", 0)) as probe:
+        return int(probe.getsockname()[1])
+
+
 @pytest.fixture
 def served(tmp_path: Path, worker: Worker) -> Iterator[Served]:
     """The yard's job, kept and planned, served at 09:00 of its day."""
-    with socket.create_server(("127.0.0.1", 0)) as probe:
-        port = int(probe.getsockname()[1])
-    found = Served(kept_yard(tmp_path), Clock(), port, worker)
+    found = Served(kept_yard(tmp_path), Clock(), free_port(), worker)
     found.start()
     yield found
     found.stop()

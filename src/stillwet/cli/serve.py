@@ -39,6 +39,7 @@ def command(
 
     It needs no internet. Without --network only this machine can reach it. Every screen shows what
     is left on each face as the field log has it, and follows within a second what anybody logs.
+    Where there is no such file yet, an empty one is made, and the job is made at the desk.
 
     \b
     Examples:
@@ -46,19 +47,24 @@ def command(
       stillwet serve day.gpkg --network --port 8700
       stillwet serve day.gpkg --now 2030-08-14T11:00-06:00
     """  # noqa: D301 (click wants the backspace character itself)
-    from stillwet.services.clock import clock_from
-    from stillwet.services.keeping import is_job_file, read_kept_job
+    from stillwet.services.clock import clock_from, moment_s
+    from stillwet.services.drafting import kept_hash
+    from stillwet.services.keeping import is_job_file, make_empty_job_file, read_kept_job
 
     if not is_job_file(job):
         hint = "make one with: stillwet keep JOB.toml JOB.gpkg"
         raise StillwetError(Problem("JOB.gpkg", "a job file", repr(job.name), "", hint))
-    read_kept_job(job)
     try:
         from stillwet.web.serve import serve_job
     except ImportError as error:
         got = f"no {error.name}"
         hint = 'install it with: pip install "stillwet[web]"'
         raise StillwetError(Problem("serve", "the web extra", got, "", hint)) from None
+    if not job.exists():
+        make_empty_job_file(job, now_s=moment_s(None))
+        talk.note(f"{job}: new, with no job in it yet; make one at the desk")
+    elif kept_hash(job):
+        read_kept_job(job)  # a damaged job is told here, not on every page
     serve_job(
         job,
         port=port,

@@ -137,11 +137,17 @@ class History:
     done: tuple[Edit, ...] = ()
     undone: tuple[Edit, ...] = ()
     hashes: frozenset[str] = frozenset()
+    planned: tuple[str, ...] | None = None  # the edits that counted in the job as it is kept
 
     @property
     def can_undo(self) -> bool:
         """True when there is an edit to withdraw; opening a job is none."""
         return bool(self.done) and not isinstance(self.done[-1].step, OpenJob)
+
+    @property
+    def is_ahead(self) -> bool:
+        """True when something that counts has changed since the job was planned or opened."""
+        return self.planned != tuple(edit.id for edit in self.done)
 
     @property
     def can_redo(self) -> bool:
@@ -152,13 +158,14 @@ class History:
         """The history with one step more."""
         step = edit.step
         if isinstance(step, Planned):
-            return replace(self, hashes=self.hashes | {step.input_hash})
+            planned = tuple(one.id for one in self.done)
+            return replace(self, hashes=self.hashes | {step.input_hash}, planned=planned)
         if isinstance(step, Undo):
             return self._without(step.edit)
         if isinstance(step, Redo):
             return self._again(step.edit)
-        met = {step.input_hash} if isinstance(step, OpenJob) else set()
-        return History((*self.done, edit), (), self.hashes | met)
+        after = replace(self, done=(*self.done, edit), undone=())
+        return after.after(_as_kept(edit)) if isinstance(step, OpenJob) else after
 
     def _without(self, edit_id: str) -> History:
         if not self.can_undo or self.done[-1].id != edit_id:
@@ -173,6 +180,12 @@ class History:
     def document(self) -> Document:
         """What has been typed, as far as it counts."""
         return document_of(edit.step for edit in self.done)
+
+
+def _as_kept(edit: Edit) -> Edit:
+    """What opening a job also says: that the draft is as the file's job is."""
+    assert isinstance(edit.step, OpenJob)
+    return Edit(edit.id, Planned(edit.step.input_hash))
 
 
 def history_of(edits: Iterable[Edit]) -> History:

@@ -12,6 +12,7 @@ from stillwet.exchange.draft_shape import LIST_COLUMNS, PAIRS, SECTIONS, Spot, t
 from stillwet.exchange.fire import FIRE_BEARINGS, FIRE_QUANTITIES, FIRE_WORDS
 
 _ROW = re.compile(r"\b([a-z]+)\.csv, row (\d+)")
+_LIST = re.compile(r"^([a-z]+)\.csv\b")
 _SECTION = re.compile(r"\[([a-z]+)\]")
 _FIRE = frozenset((*FIRE_QUANTITIES, *FIRE_BEARINGS, *FIRE_WORDS))
 _RENAMED = {"fire_from": "from", "ratio": "ratio_low", "arrival": "arrival_from"}
@@ -55,6 +56,9 @@ def _placed(problem: Problem, document: Document) -> Placed:
         mark = document.files.get(slot)
         if mark is not None and f"files/{mark.name}" in problem.place:
             return Placed(replace(problem, place=problem.place[len("files/") :]), Spot(key=slot))
+    table = _LIST.match(problem.place)
+    if table and table[1] in LIST_COLUMNS:
+        return Placed(replace(problem, place=""), Spot(key=table[1], list=table[1]))
     if section is None:
         return Placed(problem, Spot(key=_whose(problem.field)))
     return Placed(replace(problem, place=""), _in_section(problem.field, section[1]))

@@ -16,6 +16,7 @@ from stillwet.exchange.toml_text import toml_text
 
 JOB_NAME = "job.toml"
 _POSITION = ("latitude", "longitude")
+_NEEDED = {"assets": "kind", "streams": "name"}
 _HEAD = "# Written by the desk of stillwet; numbers stand as they were typed.\n\n"
 
 
@@ -61,15 +62,18 @@ def _table(text: str) -> Any:
 
 
 def _sheet(name: str, rows: tuple[DraftRow, ...]) -> Sheet:
-    return Sheet(name, tuple(_sheet_row(row) for row in rows))
+    return Sheet(name, tuple(_sheet_row(row, _NEEDED.get(name, "id")) for row in rows))
 
 
-def _sheet_row(row: DraftRow) -> SheetRow:
-    """A row on its way to CSV; a typed position stands above a drawn one."""
-    cells: Cells = dict(row.fields)
+def _sheet_row(row: DraftRow, needed: str) -> SheetRow:
+    """A row on its way to CSV; a typed position stands above a drawn one.
+
+    The column ``needed`` is always there, so that the row that lacks it is named.
+    """
+    cells: Cells = {needed: "", **row.fields}
     is_typed = any(name in row.fields for name in _POSITION)
     if not row.shape or is_typed:
-        return SheetRow(cells or {"id": ""})
+        return SheetRow(cells)
     return SheetRow(cells, shape_of_text(row.shape, field="shape", place=row.key))
 
 

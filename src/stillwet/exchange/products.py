@@ -38,7 +38,7 @@ _BY_TYPE = {
     "hardness_half": "hardness_half_kg_m3",
     "drying_exponent": "drying_exponent",
 }
-_SPECS = (
+LABEL_QUANTITIES = (
     DENSITY,
     YIELD_COEFFICIENT,
     YIELD_THRESHOLD,
@@ -47,7 +47,7 @@ _SPECS = (
     DRYING_EXPONENT,
     COST,
 )
-_NAMES = tuple(spec.name for spec in _SPECS)
+_NAMES = tuple(spec.name for spec in LABEL_QUANTITIES)
 PRODUCT_KEYS = ("id", "name", "type", "ratio", "ratio_basis", "pack", "delivery", *_NAMES)
 _BASES = {"volume": RatioBasis.VOLUME, "mass": RatioBasis.MASS}
 
@@ -72,7 +72,7 @@ def read_product(section: Section, clock: Clock, findings: Findings) -> Product 
     picker = Picker(cells, section.place, findings, clock)
     identity, kind = picker.text("id"), _type(picker)
     picker.defaults = type_defaults(kind) if kind else {}
-    numbers = {spec.name: picker.number(spec) for spec in _SPECS} if kind else {}
+    numbers = {spec.name: picker.number(spec) for spec in LABEL_QUANTITIES} if kind else {}
     low, high = picker.number(RATIO_LOW), picker.number(RATIO_HIGH)
     basis_word = picker.word("ratio_basis", _BASES)
     pack_m3 = _pack(picker, numbers.get("density", float("nan")))

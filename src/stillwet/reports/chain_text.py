@@ -128,13 +128,14 @@ def _step(number: int, step: Step, chain: Chain, units: Units, clock: LocalClock
 
 
 def _link(link: Link, plan: Plan, units: Units, clock: LocalClock) -> list[str]:
-    value = pad(_value(link, plan, units, clock), _VALUE)
+    value = pad(link_value(link, plan, units, clock), _VALUE)
     rest = " " * (_VALUE + 4)
     lines = fill(link.quantity, first=f"  {value}  ", rest=rest)
     return lines + fill(f"{link.model}. From: {link.source}.", first=rest + "- ", rest=rest + "  ")
 
 
-def _value(link: Link, plan: Plan, units: Units, clock: LocalClock) -> str:
+def link_value(link: Link, plan: Plan, units: Units, clock: LocalClock) -> str:
+    """A link's number in the reader's words; what stands for it where there is none."""
     value = link.value
     if value is None or not math.isfinite(value):
         return link.absent

@@ -5,7 +5,6 @@ They run beside the server, in a process that can be stopped.
 
 from __future__ import annotations
 
-import json
 import tempfile
 from collections.abc import Sequence
 from pathlib import Path
@@ -21,6 +20,7 @@ from stillwet.services.drafting import (
     add_steps,
     check_document,
     keep_upload,
+    kept_hash,
     look_at_draft,
     materialised,
     plain_name,
@@ -99,20 +99,45 @@ class DraftDesk:
 
     def explain(self, asset: str, units: str) -> dict[str, Any]:
         """Why the kept job's plan says what it says of one asset."""
+        from stillwet.domain.chain import Chain
+        from stillwet.reports.why_words import why_words
         from stillwet.services.explaining import explain_job
 
-        found: dict[str, Any] = json.loads(
-            explain_job(self._path, asset, None, units=units).json_text()
-        )
-        return found
+        found = explain_job(self._path, asset, None, units=units).found
+        assert isinstance(found, Chain)
+        return why_words(found, units)
 
     def compare(self, texts: Sequence[str], units: str) -> dict[str, Any]:
         """What one change, or each of the usual doubts, makes of the kept job's plan."""
+        from stillwet.reports.why_words import flips_words
         from stillwet.services.comparing import compare_job
 
         compared = compare_job(self._path, texts, None, units=units)
-        found: dict[str, Any] = json.loads(compared.json_text())
-        return found
+        return flips_words(compared.comparisons, compared.not_tried)
+
+
+def shown_plan(path: Path, units: str, now_s: float) -> dict[str, Any]:
+    """The latest plan of coats that a job file keeps, in words, and whether the draft is ahead."""
+    from stillwet.reports.why_words import plan_words
+    from stillwet.services.job_view import view_job
+
+    if not kept_hash(path):
+        return {"plan": None}
+    plan = view_job(path, now_s=now_s).plan
+    return {"plan": None if plan is None else plan_words(plan, units)}
+
+
+def make_packet_file(
+    path: Path, out: Path, now_s: float, units: str, progress: Progress
+) -> dict[str, Any]:
+    """The packet of the kept job as a PDF at ``out``."""
+    from stillwet.services.packing import packet_of_job
+    from stillwet.services.planning import View
+
+    paper = "letter" if units == "us" else "a4"
+    view = View(units, paper)
+    packed = packet_of_job(path, out, now_s=now_s, view=view, progress=progress)
+    return {"plan_id": packed.packet.plan.id, "missing": list(packed.packet.missing.values())}
 
 
 def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> dict[str, Any]:

@@ -56,6 +56,7 @@ class Look:
             "row": self.row,
             "can_undo": self.history.can_undo,
             "can_redo": self.history.can_redo,
+            "is_ahead": self.history.is_ahead,
             **document_json(self.document),
         }
 
@@ -133,6 +134,19 @@ def _history(path: Path) -> tuple[int, History]:
     kept = drafts_after(path)
     edits = [Edit(draft.edit_id, step_of(json.loads(draft.record))) for _, draft in kept]
     return (kept[-1][0] if kept else 0), history_of(edits)
+
+
+def file_key(path: Path) -> str:
+    """What tells this job file from every other that was ever served at the same address."""
+    import hashlib
+
+    from stillwet.services.clock import moment_s
+    from stillwet.store.job_file import open_job_file
+    from stillwet.store.stamp import made_when
+
+    with open_job_file(path, now_s=moment_s(None)) as job_file:
+        made = made_when(job_file)
+    return hashlib.sha256(f"{path.absolute()}|{made}".encode()).hexdigest()[:16]
 
 
 def kept_hash(path: Path) -> str:

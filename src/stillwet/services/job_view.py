@@ -129,3 +129,20 @@ def page_head(view: JobView, *, now_s: float) -> PageHead:
         day=f"{clock.days([now_s])}, {clock.zone_words([now_s])}",
         cautions=job_cautions(),
     )
+
+
+def empty_head(*, now_s: float) -> PageHead:
+    """The head while the file holds no job yet; times are UTC until somebody says a zone."""
+    from stillwet.engine.cautions import job_cautions
+    from stillwet.reports.local_time import LocalClock
+
+    clock = LocalClock("UTC")
+    return PageHead(
+        job_name="New job",
+        plan_id="",
+        time_zone="UTC",
+        now=clock.iso(now_s) or "",
+        clock=clock.short(now_s).split()[-1],
+        day=f"{clock.days([now_s])}, {clock.zone_words([now_s])}",
+        cautions=job_cautions(),
+    )

@@ -86,7 +86,7 @@ def load_job(job_file: JobFile) -> Job:
     with job_file.reading() as connection:
         row = connection.execute("SELECT record FROM job").fetchone()
         if row is None:
-            hint = "keep it again: stillwet keep JOB.toml JOB.gpkg"
+            hint = "make one at the desk: stillwet serve; or keep one: stillwet keep"
             place = str(job_file.path)
             raise StillwetError(Problem("job", "a job in the file", "none", place, hint))
         try:

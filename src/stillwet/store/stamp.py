@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from stillwet.store.job_file import JobFile
+from stillwet.store.migrations import MIGRATIONS_TABLE
 from stillwet.store.plan_tables import PlanKind
 
 
@@ -18,6 +19,13 @@ class Stamp:
     lines_row: int
     log_row: int
     trials_row: int
+
+
+def made_when(job_file: JobFile) -> str:
+    """When the file was made, as its first migration has it: the same for all its life."""
+    with job_file.reading() as connection:
+        row = connection.execute(f"SELECT * FROM {MIGRATIONS_TABLE} LIMIT 1").fetchone()
+    return "|".join(map(str, row or ()))
 
 
 def stamp_of(job_file: JobFile) -> Stamp:

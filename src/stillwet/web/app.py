@@ -17,15 +17,19 @@ from starlette.types import Receive, Scope, Send
 from stillwet.errors import StillwetError
 from stillwet.web import openapi
 from stillwet.web.api import board as api_board
+from stillwet.web.api import draft as api_draft
 from stillwet.web.api import events as api_events
 from stillwet.web.api import job as api_job
 from stillwet.web.api import lines as api_lines
 from stillwet.web.api import log as api_log
 from stillwet.web.api import people as api_people
+from stillwet.web.api import runs as api_runs
+from stillwet.web.api import why as api_why
 from stillwet.web.door import Door, Role
 from stillwet.web.guard import Guard, Who, bounded, need_role
 from stillwet.web.house import House, house_of
 from stillwet.web.pages import board as page_board
+from stillwet.web.pages import desk as page_desk
 from stillwet.web.pages import first as page_first
 from stillwet.web.pages import line as page_line
 from stillwet.web.pages import people as page_people
@@ -38,9 +42,13 @@ ROOMS: tuple[Any, ...] = (
     page_first,
     page_board,
     page_line,
+    page_desk,
     page_people,
     api_job,
     api_board,
+    api_draft,
+    api_runs,
+    api_why,
     api_events,
     api_log,
     api_lines,

@@ -13,10 +13,19 @@ from starlette.requests import Request
 
 from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
-from stillwet.services.job_view import JobView, job_stamp, view_job
+from stillwet.services.draft_planning import DraftDesk
+from stillwet.services.job_view import (
+    JobView,
+    PageHead,
+    empty_head,
+    job_stamp,
+    page_head,
+    view_job,
+)
 from stillwet.services.sharing import audit
 from stillwet.web.door import Person
 from stillwet.web.live import Hub
+from stillwet.web.runs import Runs
 from stillwet.web.tries import Tries
 from stillwet.web.workers import Desk, Worker
 
@@ -56,18 +65,23 @@ class House:
         *,
         clock: Callable[[], float] = clock_now,
         desk: Desk | None = None,
+        drafts: Desk | None = None,
+        reasons: Desk | None = None,
     ) -> None:
         self.path, self.place, self.clock = path, place, clock
         self.hub = Hub()
         self.tries = Tries(clock)
         self.desk: Desk = desk or Worker(BoardDesk, path)
+        self.drafts: Desk = drafts or Worker(DraftDesk, path)  # checks it, takes files in
+        self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips
+        self.runs = Runs()
         self._view: JobView | None = None
         self._answers: dict[Hashable, asyncio.Task[Any]] = {}
         self._tasks: set[asyncio.Task[Any]] = set()
 
     async def start(self) -> None:
         """Look at the job, warm the worker up, and watch the file."""
-        await self.view()
+        await self.head()
         self._spawn(self._watch())
         self._spawn(self._warm_up())
 
@@ -76,7 +90,8 @@ class House:
         self.hub.close()
         for task in tuple(self._tasks):
             task.cancel()
-        self.desk.stop()
+        for desk in (self.desk, self.drafts, self.reasons, self.runs):
+            desk.stop()
         await asyncio.gather(*self._tasks, return_exceptions=True)
 
     async def ask(self, use_case: Callable[..., Found], *arguments: Any, **named: Any) -> Found:
@@ -89,6 +104,14 @@ class House:
         if self._view is None or self._view.stamp != stamp:
             self._view = await self.ask(view_job, self.path, now_s=self.clock())
         return self._view
+
+    async def head(self) -> PageHead:
+        """The head of a page, also while the file holds no job yet."""
+        now_s = self.clock()
+        stamp = await self.ask(job_stamp, self.path, now_s=now_s)
+        if not stamp.input_hash:
+            return empty_head(now_s=now_s)
+        return page_head(await self.view(), now_s=now_s)
 
     async def board(self, at_s: float | None, units: str) -> dict[str, Any]:
         """The board at a moment (now where none is given), reckoned once for all who ask."""

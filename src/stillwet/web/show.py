@@ -13,7 +13,6 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from stillwet.errors import Problem
-from stillwet.services.job_view import page_head
 from stillwet.web.door import Person, Role
 from stillwet.web.house import house_of
 
@@ -24,6 +23,7 @@ LIGHTS = ("auto", "day", "night")
 
 # Address, name, role needed: what stands in the navigation. A page is listed here once it is there.
 NAVIGATION: tuple[tuple[str, str, Role], ...] = (
+    ("/desk", "Desk", Role.PLAN),
     ("/board", "Wet board", Role.VIEW),
     ("/line", "Line", Role.VIEW),
     ("/people", "People", Role.LEAD),
@@ -72,7 +72,7 @@ async def page(
     ``template`` extends base.html; ``more`` is what it shows beside that.
     """
     house, person = house_of(request), person_of(request)
-    head = page_head(await house.view(), now_s=house.clock())
+    head = await house.head()
     doors = [one for one in NAVIGATION if person.role.covers(one[2])]
     text = (
         _templates()

@@ -1,0 +1,135 @@
+"""/api/runs, /api/plan, /api/packet.pdf: plan the draft, follow it, stop it; what came of it."""
+
+from __future__ import annotations
+
+import secrets
+
+from starlette.requests import Request
+from starlette.responses import FileResponse, JSONResponse, Response
+
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.draft_planning import make_packet_file, plan_draft, shown_plan
+from stillwet.web.api.draft import writer_of
+from stillwet.web.ask import json_body
+from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.house import house_of
+from stillwet.web.runs import Run
+from stillwet.web.show import UNITS, units_of
+from stillwet.web.trouble import RefusedError
+
+KINDS = ("coats", "packet")
+_PACKETS = "packet-"
+
+
+async def start(request: Request) -> Response:
+    """Start a run of the draft; the screens hear when it is done."""
+    house, plain = house_of(request), await json_body(request)
+    kind = plain.get("kind")
+    if kind == "coats":
+        run = house.runs.start(
+            kind,
+            plan_draft,
+            house.path,
+            house.clock(),
+            writer_of(request),
+            then=lambda: house.changed("plan"),
+        )
+    elif kind == "packet":
+        run = _start_packet(request)
+    else:
+        raise StillwetError(Problem("kind", "one of " + ", ".join(KINDS), shown(kind)))
+    return JSONResponse(run.to_json(), 202)
+
+
+def _start_packet(request: Request) -> Run:
+    house = house_of(request)
+    out = house.runs.folder / f"{_PACKETS}{secrets.token_hex(8)}.pdf"
+    return house.runs.start(
+        "packet",
+        make_packet_file,
+        house.path,
+        out,
+        house.clock(),
+        units_of(request),
+        then=lambda: house.changed("plan"),
+    )
+
+
+async def follow(request: Request) -> Response:
+    """How far a run is."""
+    return JSONResponse(house_of(request).runs.get(request.path_params["run_id"]).to_json())
+
+
+async def cancel(request: Request) -> Response:
+    """Stop a run; what the file held before it is still there."""
+    return JSONResponse(house_of(request).runs.cancel(request.path_params["run_id"]).to_json())
+
+
+async def plan(request: Request) -> Response:
+    """The latest plan of coats, in words."""
+    house = house_of(request)
+    found = await house.ask(shown_plan, house.path, units_of(request), house.clock())
+    latest = house.runs.latest()
+    return JSONResponse({**found, "run": None if latest is None else latest.to_json()})
+
+
+async def packet(request: Request) -> Response:
+    """The packet made last."""
+    made = sorted(
+        house_of(request).runs.folder.glob(f"{_PACKETS}*.pdf"), key=lambda one: one.stat().st_mtime
+    )
+    if not made:
+        hint = "make one at the desk first"
+        raise RefusedError(404, Problem("packet", "a packet", "none made yet", "", hint))
+    return FileResponse(
+        made[-1], media_type="application/pdf", filename="packet.pdf", headers=_NEVER_KEPT
+    )
+
+
+_NEVER_KEPT = {"cache-control": "no-store"}
+_RUN_ID = {"type": "string", "pattern": "^[0-9a-f]{16}$"}
+_KIND = {"type": "object", "properties": {"kind": {"enum": list(KINDS)}}, "required": ["kind"]}
+_UNITS = Ask("units", {"enum": list(UNITS)}, "Units of the words")
+DOORS = (
+    Door(
+        "/api/runs",
+        start,
+        method="POST",
+        role=Role.PLAN,
+        says="Plan the draft, or make the packet of the kept job, in a process of its own",
+        takes=_KIND,
+        gives=ANY,
+        status=202,
+        most_bytes=10_000,
+    ),
+    Door(
+        "/api/runs/{run_id}",
+        follow,
+        role=Role.PLAN,
+        says="How far a run is, and what came of it",
+        gives=ANY,
+        names={"run_id": _RUN_ID},
+    ),
+    Door(
+        "/api/runs/{run_id}",
+        cancel,
+        method="DELETE",
+        role=Role.PLAN,
+        says="Stop a run",
+        gives=ANY,
+        names={"run_id": _RUN_ID},
+    ),
+    Door(
+        "/api/plan",
+        plan,
+        says="The latest plan of coats in words, verdicts first",
+        asks=(_UNITS,),
+        gives=ANY,
+    ),
+    Door(
+        "/api/packet.pdf",
+        packet,
+        says="The packet made last",
+        media="application/pdf",
+    ),
+)

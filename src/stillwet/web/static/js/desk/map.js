@@ -1,0 +1,148 @@
+/** The map of the desk: shows every place, and lets those of the open step be drawn and moved. */
+
+import { byId, make, svg } from "../dom.js";
+import { commit, desk, problemsAt } from "./draft.js";
+import { lookOf } from "./look.js";
+import { readPair, spotOf } from "./places.js";
+import { addRow, openRow } from "./rows.js";
+import { WORDS } from "./words.js";
+
+const LIBRARY = "/static/vendor/ol-10.11.0/ol.js";
+const EARTH = "EPSG:3857";
+const NEAR_ZOOM = 17;
+
+let ol, map, source, format, drawing, modify;
+let lists = [];
+let chosen = "";
+let placed = false;
+
+/** Load the library once the page stands. */
+export async function startMap() {
+  await load(LIBRARY);
+  ol = window.ol;
+  format = new ol.format.WKT();
+  source = new ol.source.Vector();
+  const layer = new ol.layer.Vector({ source, style: (feature) => lookOf(ol, feature, lists, chosen) });
+  const label = { font: "13px serif", fill: new ol.style.Fill({ color: "#808080" }), stroke: new ol.style.Stroke({ color: "rgba(255,255,255,0)", width: 0 }) };
+  const strokeStyle = new ol.style.Stroke({ color: "rgba(128,128,128,0.4)", width: 1 });
+  const lonLabelStyle = new ol.style.Text({ ...label, textBaseline: "bottom" });
+  const latLabelStyle = new ol.style.Text({ ...label, textAlign: "end" });
+  const grid = new ol.layer.Graticule({ showLabels: true, wrapX: false, strokeStyle, lonLabelStyle, latLabelStyle, lonLabelPosition: 0.06, latLabelPosition: 0.9 });
+  const units = document.documentElement.dataset.units === "us" ? "us" : "metric";
+  map = new ol.Map({ target: byId("map"), layers: [grid, layer], controls: [new ol.control.Zoom(), new ol.control.ScaleLine({ units })], view: new ol.View({ center: [0, 0], zoom: 1, maxZoom: 23 }) });
+  modify = new ol.interaction.Modify({ source, pixelTolerance: 16, condition: (event) => ol.events.condition.primaryAction(event) && canMove(event) });
+  modify.on("modifyend", (event) => event.features.forEach(moved));
+  map.addInteraction(modify);
+  map.addInteraction(new ol.interaction.Snap({ source }));
+  map.on("click", (event) => !drawing && map.forEachFeatureAtPixel(event.pixel, pick, { hitTolerance: 12 }));
+  byId("map").append(make("div", { class: "north", "aria-hidden": "true" }, svg("svg", { viewBox: "0 0 16 24" }, svg("path", { d: "M8 1 14 22 8 17 2 22z", fill: "currentColor" })), WORDS.north));
+  byId("go").addEventListener("submit", go);
+  document.addEventListener("keydown", (event) => event.key === "Escape" && stopDrawing());
+  document.addEventListener("desk-row", (event) => choose(event.detail));
+  document.addEventListener("units", () => map.getControls().forEach((one) => one instanceof ol.control.ScaleLine && one.setUnits(document.documentElement.dataset.units === "us" ? "us" : "metric")));
+  refreshMap();
+}
+
+/** Show what the draft has now. */
+export function refreshMap() {
+  if (!map || drawing?.getOverlay().getSource().getFeatures().length) return;
+  const features = Object.entries(desk.draft.lists).flatMap(([list, rows]) => rows.map((row) => featureOf(list, row)).filter(Boolean));
+  source.clear(true);
+  source.addFeatures(features);
+  if (placed) return;
+  const texts = desk.draft.texts;
+  const spot = readPair(`${texts["weather.latitude"]}, ${texts["weather.longitude"]}`);
+  placed = features.length > 0 || Boolean(spot);
+  if (features.length) map.getView().fit(source.getExtent(), { padding: [50, 50, 50, 50], maxZoom: NEAR_ZOOM + 2 });
+  else if (spot) show(spot);
+}
+
+/** The step whose lists may be drawn and moved. @param {any[]} parts */
+export function mapFor(parts) {
+  lists = parts.map((part) => part.list).filter(Boolean);
+  stopDrawing();
+  byId("map-tools").replaceChildren(...lists.flatMap((list) => WORDS.draw[list].map(([kind, words]) => make("button", { type: "button", "aria-pressed": "false", text: words, on: { click: (event) => draw(event.currentTarget, list, kind) } }))));
+  byId("map-says").textContent = lists.length ? WORDS.dragging : "";
+  source?.changed();
+}
+
+function featureOf(list, row) {
+  const spot = spotOf(row);
+  if (!spot && !row.shape) return null;
+  const geometry = spot ? new ol.geom.Point(ol.proj.fromLonLat([spot[1], spot[0]])) : format.readGeometry(row.shape, { dataProjection: "EPSG:4326", featureProjection: EARTH });
+  const bad = problemsAt((one) => one.row === row.row).length > 0;
+  return new ol.Feature({ geometry, list, row: row.row, bad, name: row.fields.name || row.fields.id || "" });
+}
+
+function canMove(event) {
+  return map.hasFeatureAtPixel(event.pixel, { hitTolerance: 16, layerFilter: (layer) => layer.getSource() === source }) && map.getFeaturesAtPixel(event.pixel, { hitTolerance: 16 }).some((one) => lists.includes(one.get("list")));
+}
+
+function moved(feature) {
+  commit({ kind: "row", list: feature.get("list"), row: feature.get("row"), fields: cleared(feature.get("list")), shape: written(feature) });
+}
+
+/** A drawn place stands above one that was typed before. */
+const cleared = (list) => (list === "lines" || list === "streams" ? {} : { latitude: "", longitude: "" });
+
+const written = (feature) => format.writeFeature(feature, { dataProjection: "EPSG:4326", featureProjection: EARTH, decimals: 7 });
+
+function pick(feature) {
+  if (!feature.get("row") || !lists.includes(feature.get("list"))) return false;
+  openRow(feature.get("row"));
+  document.dispatchEvent(new CustomEvent("desk-refresh"));
+  return true;
+}
+
+function choose(row) {
+  chosen = row;
+  source?.changed();
+}
+
+function draw(button, list, kind) {
+  const isOn = button.getAttribute("aria-pressed") === "true";
+  stopDrawing();
+  if (isOn || !map) return;
+  button.setAttribute("aria-pressed", "true");
+  byId("map-says").textContent = WORDS.drawing[kind];
+  drawing = new ol.interaction.Draw({ type: kind });
+  drawing.on("drawend", (event) => {
+    const shape = list === "streams" && kind === "Polygon" ? ring(event.feature) : written(event.feature);
+    setTimeout(stopDrawing);
+    addRow(list, shape);
+  });
+  modify.setActive(false);
+  map.addInteraction(drawing);
+}
+
+/** A pond counts by its edge. */
+function ring(feature) {
+  return written(new ol.Feature(new ol.geom.LineString(feature.getGeometry().getCoordinates()[0])));
+}
+
+function stopDrawing() {
+  if (drawing) map.removeInteraction(drawing);
+  drawing = null;
+  modify?.setActive(true);
+  document.querySelectorAll("#map-tools button").forEach((one) => one.setAttribute("aria-pressed", "false"));
+  if (lists.length) byId("map-says").textContent = WORDS.dragging;
+}
+
+function go(event) {
+  event.preventDefault();
+  const spot = readPair(byId("go-to").value);
+  byId("map-says").textContent = spot ? "" : WORDS.goBad;
+  if (spot) show(spot);
+}
+
+function show(spot) {
+  placed = true;
+  map.getView().setCenter(ol.proj.fromLonLat([spot[1], spot[0]]));
+  map.getView().setZoom(NEAR_ZOOM);
+}
+
+function load(address) {
+  return new Promise((resolve, reject) => {
+    document.head.append(make("script", { src: address, on: { load: resolve, error: reject } }));
+  });
+}

@@ -1,0 +1,95 @@
+/** The plan: make it, follow it, stop it; then its answer, verdicts first. */
+
+import { get, send } from "../api.js";
+import { make } from "../dom.js";
+import { changePart, whyPart } from "./why.js";
+import { desk, flush } from "./draft.js";
+import { resultPart } from "./result.js";
+import { WORDS } from "./words.js";
+
+const ASK_MS = 400;
+
+/** A run with its bar and its stop. @param {string} kind @param {(run: any) => void} over */
+function runner(kind, over) {
+  const bar = make("progress", { max: "1", value: "0", "aria-label": kind === "coats" ? WORDS.make : WORDS.packet });
+  const label = make("p", { class: "run-label", role: "status" });
+  const stop = make("button", { type: "button", text: WORDS.stop });
+  const box = make("div", { class: "run", hidden: true }, bar, stop);
+  let running = "";
+  stop.addEventListener("click", () => running && send(`/api/runs/${running}`, {}, "DELETE"));
+  const show = (run) => {
+    running = run.state === "running" ? run.id : "";
+    box.hidden = !running;
+    bar.value = run.share;
+    label.classList.toggle("bad", run.state === "failed");
+    label.textContent = { running: run.label, done: "", stopped: WORDS.stopped, failed: (run.problems ?? []).map((one) => `${one.field}: wanted ${one.wanted}, got ${one.got}`).join("\n") }[run.state];
+  };
+  const follow = async (run) => {
+    show(run);
+    while (run.state === "running") {
+      await new Promise((resolve) => setTimeout(resolve, ASK_MS));
+      run = await get(`/api/runs/${run.id}`).catch(() => run);
+      show(run);
+    }
+    over(run);
+  };
+  const start = async () => {
+    await flush();
+    const run = await send("/api/runs", { kind }).catch((error) => ({ state: "failed", share: 0, problems: error.problems ?? [{ field: "server", wanted: "an answer", got: "none" }] }));
+    await follow(run);
+  };
+  return { box, label, start, follow, isRunning: () => Boolean(running) };
+}
+
+/** Everything of the last step beside its fields. */
+export function planPart() {
+  const result = make("div", { class: "result" });
+  const state = make("p", { class: "plan-state", role: "status" });
+  const packet = packetPart();
+  const why = whyPart();
+  const change = changePart();
+  const coats = runner("coats", (run) => {
+    if (run.state === "done") state.textContent = WORDS.planned(run.result.plan_id);
+    showPlan();
+  });
+  const press = make("button", { type: "button", class: "main", id: "make-plan", text: WORDS.make, on: { click: () => coats.start() } });
+  const reason = make("p", { id: "make-plan-says", class: "plan-says" });
+  press.setAttribute("aria-describedby", "make-plan-says");
+  const box = make("section", { class: "part", "aria-label": WORDS.thePlan }, press, reason, coats.box, coats.label, state, result, why.box, make("div", { class: "after", hidden: true }, change, packet.box));
+  const after = box.querySelector(".after");
+  let shown = null;
+
+  async function showPlan() {
+    const found = await get(`/api/plan?units=${document.documentElement.dataset.units}`).catch(() => null);
+    if (!found) return;
+    shown = found.plan;
+    result.replaceChildren(...(found.plan ? resultPart(found.plan, why.ask) : [make("p", { text: WORDS.noPlan })]));
+    after.hidden = !found.plan;
+    const run = found.run;
+    if (run?.state === "running" && run.kind === "coats" && !coats.isRunning()) coats.follow(run);
+    refresh();
+  }
+
+  function refresh() {
+    const count = desk.check?.problems.length ?? 0;
+    press.disabled = !desk.check?.is_sound || coats.isRunning();
+    press.textContent = shown ? WORDS.makeAgain : WORDS.make;
+    reason.textContent = !desk.check ? WORDS.checking : count ? WORDS.mendFirst(count) : WORDS.sound;
+    const isOld = shown && desk.draft.is_ahead;
+    if (isOld) state.textContent = WORDS.ahead;
+    else if (state.textContent === WORDS.ahead) state.textContent = "";
+  }
+  showPlan();
+  return { box, refresh, again: showPlan };
+}
+
+function packetPart() {
+  const link = make("a", { class: "button", href: "/api/packet.pdf", target: "_blank", rel: "noopener", text: WORDS.openPacket, hidden: true });
+  const notes = make("div");
+  const run = runner("packet", (done) => {
+    link.hidden = done.state !== "done";
+    notes.replaceChildren(...(done.result?.missing ?? []).map((text) => make("p", { text })));
+  });
+  const press = make("button", { type: "button", text: WORDS.packet, on: { click: () => run.start() } });
+  return { box: make("section", { class: "part" }, make("h3", { text: WORDS.packet }), make("p", { text: WORDS.packetSays }), press, run.box, run.label, link, notes) };
+}

@@ -11,9 +11,9 @@ from importlib import import_module
 
 import click
 
-from stillwet import __version__
 from stillwet.cli.talk import Talk
 from stillwet.errors import StillwetError
+from stillwet.version import VERSION
 
 OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
 
@@ -59,7 +59,7 @@ class VerbGroup(click.Group):
 
 
 @click.group(cls=VerbGroup, context_settings={"help_option_names": ["-h", "--help"]})
-@click.version_option(__version__, prog_name="stillwet")
+@click.version_option(VERSION, prog_name="stillwet")
 def stillwet() -> None:
     """Reckon how thick a gel coat must be, when to lay it and until when it holds.
 

@@ -10,7 +10,6 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-import stillwet
 from stillwet.domain.job import Job
 from stillwet.domain.line_plan import Hindrance, LinePlan, LineSegmentPlan, LinesPlan
 from stillwet.domain.lines import Line
@@ -45,6 +44,7 @@ from stillwet.engine.suitability import job_findings, line_suitability
 from stillwet.engine.surroundings import surroundings_of
 from stillwet.engine.weather_summary import weather_summary
 from stillwet.tables import load_table
+from stillwet.version import VERSION
 
 Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
@@ -77,7 +77,7 @@ def make_lines(job: Job, *, now_s: float, progress: Progress | None = None) -> L
         time_zone=job.time_zone,
         crs=job.crs,
         made_s=now_s,
-        model_version=stillwet.__version__,
+        model_version=VERSION,
         seed=job.seed,
         members=job.members,
         input_hash=job.input_hash,
@@ -122,7 +122,7 @@ def _line_warnings(said: tuple[Suitability, ...]) -> tuple[str, ...]:
 
 
 def _plan_id(job: Job) -> str:
-    marks = ("lines", job.input_hash, stillwet.__version__, str(job.seed), str(job.members))
+    marks = ("lines", job.input_hash, VERSION, str(job.seed), str(job.members))
     return hashlib.sha256("|".join(marks).encode()).hexdigest()[:10]
 
 

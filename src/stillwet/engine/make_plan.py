@@ -9,7 +9,6 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-import stillwet
 from stillwet.domain.assets import Asset, Surface
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict, WeatherSummary
@@ -40,6 +39,7 @@ from stillwet.engine.suitability_fields import Facts
 from stillwet.engine.surroundings import Surroundings, surroundings_of
 from stillwet.engine.verdicts import CONFIDENT, Finding, governing_cause, reason_of, verdict_of
 from stillwet.engine.weather_summary import weather_summary
+from stillwet.version import VERSION
 
 Array = NDArray[np.float64]
 
@@ -365,7 +365,7 @@ def _assemble(
     job: Job, now_s: float, plans: tuple[AssetPlan, ...], of_fire: tuple[str, ...]
 ) -> Plan:
     sprayed = [face.mix_ratio for plan in plans for face in plan.surfaces if face.mix_m3 > 0]
-    marks = (job.input_hash, stillwet.__version__, str(job.seed), str(job.members))
+    marks = (job.input_hash, VERSION, str(job.seed), str(job.members))
     return Plan(
         id=hashlib.sha256("|".join(marks).encode()).hexdigest()[:10],
         job_name=job.name,
@@ -373,7 +373,7 @@ def _assemble(
         crs=job.crs,
         made_s=now_s,
         start_s=job.start_s,
-        model_version=stillwet.__version__,
+        model_version=VERSION,
         seed=job.seed,
         members=job.members,
         input_hash=job.input_hash,

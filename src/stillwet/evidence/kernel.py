@@ -13,10 +13,10 @@ import math
 from collections.abc import Callable
 from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from stillwet.compiling import compiled
 from stillwet.constants import GRAVITY
 from stillwet.evidence.curve_model import LEAST_EXCESS, TAILS
 from stillwet.evidence.likelihood import FAR_OFF, FAR_OUT, SPINDLE_RATE_1_S, Likelihood
@@ -39,7 +39,7 @@ _SEES = {
 }
 _SHARPNESS = rheology.THINNING_SHARPNESS
 _LEAST_CHANCE = 1e-15  # of a bound: the closed form below has no more figures
-_compiled: Any = numba.njit(cache=True, error_model="numpy")
+_compiled: Any = compiled(error_model="numpy")
 
 
 def densities_of(likelihood: Likelihood) -> Callable[[Array], tuple[Array, Array]]:

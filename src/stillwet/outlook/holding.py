@@ -9,10 +9,10 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from stillwet.compiling import compiled
 from stillwet.outlook.ask import EVEN, HOUR_S, SURE, Ask
 
 Array = NDArray[np.float64]
@@ -22,7 +22,7 @@ _LEAST_RISE_KG_M2 = 1e-12  # of an hour without drying, so that nothing is divid
 _NODES = 8193
 _MOST_DRYING_KG_M2 = 256.0  # grass blades in ten hot days; past it the last slope goes on
 
-_jit: Any = numba.njit(cache=True, error_model="numpy", nogil=True)
+_jit: Any = compiled(error_model="numpy", nogil=True)
 
 
 class CoatTable(NamedTuple):

@@ -14,10 +14,10 @@ from __future__ import annotations
 import math
 from typing import Any
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from stillwet.compiling import compiled
 from stillwet.constants import (
     GAS_CONSTANT_DRY_AIR,
     GAS_CONSTANT_VAPOUR,
@@ -103,8 +103,8 @@ _AIR_ROWS = 11
     _TURB_FLOOR,
 ) = range(_AIR_ROWS)
 
-_jit: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", nogil=True)
-_inlined: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", inline="always")
+_jit: Any = compiled(fastmath={"contract"}, error_model="numpy", nogil=True)
+_inlined: Any = compiled(fastmath={"contract"}, error_model="numpy", inline="always")
 
 
 @_inlined

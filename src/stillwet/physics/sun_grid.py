@@ -12,10 +12,10 @@ import math
 from enum import IntEnum
 from typing import Any, NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from stillwet.compiling import compiled
 from stillwet.constants import STANDARD_PRESSURE, STEFAN_BOLTZMANN
 from stillwet.physics.air import pressure_at_elevation
 from stillwet.physics.kernel import saturation
@@ -43,8 +43,8 @@ _LEAST_COSINE = 0.01745  # Hay-Davies' ratio is held here (pvlib)
 _LEAST_CLEARNESS_COSINE = 0.065  # Erbs et al. (pvlib)
 _LOWEST_SPLIT_DEG = 87.0
 
-_jit: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", nogil=True)
-_inlined: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", inline="always")
+_jit: Any = compiled(fastmath={"contract"}, error_model="numpy", nogil=True)
+_inlined: Any = compiled(fastmath={"contract"}, error_model="numpy", inline="always")
 
 
 class SunFrom(IntEnum):

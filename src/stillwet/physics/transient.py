@@ -11,10 +11,10 @@ from __future__ import annotations
 import math
 from typing import Any, NamedTuple
 
-import numba
 import numpy as np
 from numpy.typing import NDArray
 
+from stillwet.compiling import compiled
 from stillwet.physics.air import (
     Real,
     kinematic_viscosity,
@@ -51,7 +51,7 @@ WOOD_HEAT_J_M3K = 504.0 * 1663.0
 NODES = 8
 LEAST_FILM_HEAT_J_M2K = 200.0  # 0.05 mm of water: what is left of a dried coat's own heat
 
-_jit: Any = numba.njit(cache=True, fastmath={"contract"}, error_model="numpy", nogil=True)
+_jit: Any = compiled(fastmath={"contract"}, error_model="numpy", nogil=True)
 
 
 class FilmHistory(NamedTuple):

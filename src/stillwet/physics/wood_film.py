@@ -16,9 +16,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numba import njit
 from numpy.typing import ArrayLike, NDArray
 
+from stillwet.compiling import compiled
 from stillwet.constants import (
     BOILING_POINT,
     GAS_CONSTANT_VAPOUR,
@@ -74,7 +74,7 @@ class FilmOutcome:
     dry_depth_m: float  # of wood dried through at the end
 
 
-@njit(cache=True)
+@compiled()
 def _vapour_share(temperature: float) -> float:
     """Mass share of vapour at a wet surface at standard pressure.
 
@@ -88,7 +88,7 @@ def _vapour_share(temperature: float) -> float:
     return share
 
 
-@njit(cache=True)
+@compiled()
 def _surface_loss(
     surface: float, air: float, gas: float, emissivity: float, convection: float, outflow: float
 ) -> float:
@@ -99,7 +99,7 @@ def _surface_loss(
     return radiated + convection * share * (surface - gas)
 
 
-@njit(cache=True)
+@compiled()
 def _wet_surface(
     absorbed: float,
     inner: float,
@@ -135,7 +135,7 @@ def _wet_surface(
     return surface, max(0.0, left_over) / latent, lost
 
 
-@njit(cache=True)
+@compiled()
 def _bare_surface(
     absorbed: float,
     inner: float,
@@ -153,7 +153,7 @@ def _bare_surface(
     return surface, absorbed - conductance * (surface - inner)
 
 
-@njit(cache=True)
+@compiled()
 def _wood_temperature(heat: float, water: float, dry_heat: float) -> float:
     """Temperature [K] of a wood cell from its enthalpy [J/m3] over 0 C; 100 C while it dries."""
     span = BOILING_POINT - ZERO_CELSIUS
@@ -164,7 +164,7 @@ def _wood_temperature(heat: float, water: float, dry_heat: float) -> float:
     return BOILING_POINT + max(0.0, above) / dry_heat
 
 
-@njit(cache=True)
+@compiled()
 def _film_step(
     incident: float,
     length: float,
@@ -208,7 +208,7 @@ def _film_step(
     return surface, rate, passed
 
 
-@njit(cache=True)
+@compiled()
 def _bare_step(
     incident: float, length: float, inner: float, half: float, settings: Array, ledger: Array
 ) -> tuple[float, float]:
@@ -220,7 +220,7 @@ def _bare_step(
     return surface, (absorbed - lost) * length
 
 
-@njit(cache=True)
+@compiled()
 def _flux_at(now: float, index: int, time_s: Array, flux: Array) -> tuple[float, int]:
     """Flux now, and the index of the history's step that now lies in (searched forward only)."""
     while index < time_s.size - 2 and now >= time_s[index + 1]:
@@ -230,7 +230,7 @@ def _flux_at(now: float, index: int, time_s: Array, flux: Array) -> tuple[float,
     return flux[index] + part * (flux[index + 1] - flux[index]), index
 
 
-@njit(cache=True)
+@compiled()
 def _march(
     time_s: Array,
     flux: Array,

@@ -7,8 +7,8 @@ run goes on past a fault, so that all faults show.
 from __future__ import annotations
 
 import numpy as np
-from numba import njit
 
+from stillwet.compiling import compiled
 from stillwet.routing.arrays import (
     AFTER,
     AFTER_GAP,
@@ -40,7 +40,7 @@ FINE, LATE, DRY, NO_CONCENTRATE, CLOSED, NO_STOCK, STUCK, NO_WAY = 0, 1, 2, 3, 4
 TANK, BOARD, CLOCK, ROAD = 0, 1, 2, 3  # columns of a crew's state
 
 
-@njit(cache=True)
+@compiled()
 def _next_crew(
     a: ArraysLike, steps: Ints, lengths: Ints, step: Ints, at: Ints, state: Floats, done: Floats
 ) -> tuple[int, float, bool]:
@@ -66,7 +66,7 @@ def _next_crew(
     return soonest, first, False
 
 
-@njit(cache=True)
+@compiled()
 def _spray(
     a: ArraysLike, k: int, visit: int, arrive: float, state: Floats, done: Floats
 ) -> tuple[float, float, int]:
@@ -93,7 +93,7 @@ def _spray(
     return start, done[visit], fault
 
 
-@njit(cache=True)
+@compiled()
 def _fill_up(
     a: ArraysLike, k: int, point: int, arrive: float, state: Floats, free: Floats
 ) -> tuple[float, float, int, float]:
@@ -108,7 +108,7 @@ def _fill_up(
     return start, finish, FINE if in_time else CLOSED, amount
 
 
-@njit(cache=True)
+@compiled()
 def _take_on(
     a: ArraysLike, k: int, depot: int, later: Ints, arrive: float, state: Floats, stock: Floats
 ) -> tuple[float, int, float]:
@@ -128,7 +128,7 @@ def _take_on(
     return arrive + a.depot[depot, LOAD_TIME], fault, amount
 
 
-@njit(cache=True)
+@compiled()
 def _free_places(a: ArraysLike) -> Floats:
     """When each place at each fill point comes free: now, or never where there is no such place."""
     most = 1
@@ -141,7 +141,7 @@ def _free_places(a: ArraysLike) -> Floats:
     return free
 
 
-@njit(cache=True)
+@compiled()
 def run_together(
     a: ArraysLike, steps: Ints, lengths: Ints, times: Floats, amounts: Floats, fault: Ints
 ) -> Floats:
@@ -190,7 +190,7 @@ def run_together(
     return ends
 
 
-@njit(cache=True)
+@compiled()
 def _send_home(a: ArraysLike, lengths: Ints, at: Ints, state: Floats, fault: Ints) -> Floats:
     """When each crew is done and its road time (K, 2); marks a last step that ends too late."""
     crews = len(a.crew)

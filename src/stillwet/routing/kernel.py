@@ -15,9 +15,9 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
-from numba import njit
 from numpy.typing import NDArray
 
+from stillwet.compiling import compiled
 from stillwet.routing.arrays import (
     AFTER,
     CARRIED,
@@ -48,7 +48,7 @@ EPS_M3 = 1e-9
 EPS_S = 1e-6
 
 
-@njit(cache=True)
+@compiled()
 def _keep(
     out: Floats,
     back: Ints,
@@ -104,7 +104,7 @@ def _keep(
     return kept
 
 
-@njit(cache=True)
+@compiled()
 def _filled_at(a: ArraysLike, k: int, arrive: float, tank: float, point: int) -> float:
     """When a tank is topped up; inf when the point closes or the shift ends before that."""
     amount = max(0.0, a.crew[k, USABLE] - tank)
@@ -115,7 +115,7 @@ def _filled_at(a: ArraysLike, k: int, arrive: float, tank: float, point: int) ->
     return float(over)
 
 
-@njit(cache=True)
+@compiled()
 def _extend(
     a: ArraysLike,
     k: int,
@@ -185,7 +185,7 @@ def _extend(
     return found
 
 
-@njit(cache=True)
+@compiled()
 def _finish(a: ArraysLike, k: int, place: int, labels: Floats, count: int) -> tuple[int, float]:
     """The best label that gets the crew home (or just done) within its shift, and its road time."""
     best = -1
@@ -204,7 +204,7 @@ def _finish(a: ArraysLike, k: int, place: int, labels: Floats, count: int) -> tu
     return best, road
 
 
-@njit(cache=True)
+@compiled()
 def forward(
     a: ArraysLike, k: int, order: Ints, labels: Floats, back: Ints, counts: Ints
 ) -> tuple[int, float]:
@@ -244,7 +244,7 @@ def forward(
     return best, road
 
 
-@njit(cache=True)
+@compiled()
 def trace(a: ArraysLike, order: Ints, back: Ints, row: int) -> Ints:
     """The steps of one crew's order with its fills and loads, back from the final label ``row``.
 
@@ -272,7 +272,7 @@ def trace(a: ArraysLike, order: Ints, back: Ints, row: int) -> Ints:
     return backwards[:count][::-1].copy()
 
 
-@njit(cache=True)
+@compiled()
 def _latest_at(a: ArraysLike, k: int, order: Ints) -> Floats:
     """Latest start of each visit that still leaves time for the rest, fills not counted (n,)."""
     n = order.size
@@ -292,7 +292,7 @@ def _latest_at(a: ArraysLike, k: int, order: Ints) -> Floats:
     return out
 
 
-@njit(cache=True)
+@compiled()
 def _insert_at(
     a: ArraysLike,
     k: int,
@@ -325,7 +325,7 @@ def _insert_at(
     return float(_finish(a, k, place, work[here], found)[1])
 
 
-@njit(cache=True)
+@compiled()
 def _fills_on(back: Ints, row: int, n: int) -> Ints:
     """The fill point used on the way to each visit of the best route, -1 where none (n,)."""
     out = np.full(n, -1, dtype=np.int64)
@@ -335,7 +335,7 @@ def _fills_on(back: Ints, row: int, n: int) -> Ints:
     return out
 
 
-@njit(cache=True)
+@compiled()
 def _detour(a: ArraysLike, k: int, order: Ints, p: int, visit: int, fill: int) -> float:
     """About the least that inserting at position p adds to the road: past a fill on that leg or
     not.
@@ -359,7 +359,7 @@ def _detour(a: ArraysLike, k: int, order: Ints, p: int, visit: int, fill: int) -
     return float(way)
 
 
-@njit(cache=True)
+@compiled()
 def best_insertions(
     a: ArraysLike, k: int, order: Ints, candidates: Ints, position: Ints, added: Floats
 ) -> float:
@@ -422,7 +422,7 @@ def best_insertions(
     return float(road)
 
 
-@njit(cache=True)
+@compiled()
 def _allowed_positions(a: ArraysLike, order: Ints, visit: int) -> tuple[int, int]:
     """Positions after the visit it follows and before those that follow it, on the same route."""
     low, high = 0, order.size

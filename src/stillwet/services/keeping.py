@@ -10,13 +10,13 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stillwet import __version__
 from stillwet.domain.assets import Surface
 from stillwet.domain.health import Health
 from stillwet.domain.job import Job
 from stillwet.domain.sharing import FileKind, SourceFile
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.clock import moment_s
+from stillwet.version import VERSION
 
 if TYPE_CHECKING:
     from stillwet.store.job_file import JobFile
@@ -180,7 +180,7 @@ def keep_plan_in(path: Path, plan: AnyPlan, job: Job) -> str:
     from stillwet.store.job_file import open_job_file
     from stillwet.store.plan_tables import Made, keep_plan
 
-    made = Made(job.input_hash, __version__, job.seed, job.members)
+    made = Made(job.input_hash, VERSION, job.seed, job.members)
     try:
         with open_job_file(path, now_s=plan.made_s) as job_file:
             is_new = keep_plan(job_file, plan, made)

@@ -79,8 +79,7 @@ def need_figure_place(figure: Path) -> None:
 def _scratch_beside(folder: Path) -> Iterator[Path]:
     made = _make_parents(folder.parent)
     try:
-        home = folder if folder.is_dir() else folder.parent
-        scratch = Path(tempfile.mkdtemp(prefix=".stillwet-", dir=home))
+        scratch = _make_scratch(folder if folder.is_dir() else folder.parent)
         try:
             yield scratch
         finally:
@@ -96,8 +95,24 @@ def _make_parents(parent: Path) -> list[Path]:
     missing = [place for place in (parent, *parent.parents) if not place.exists()]
     missing.reverse()
     for place in missing:
-        place.mkdir()
+        with _telling_of(place.parent):
+            place.mkdir()
     return missing
+
+
+def _make_scratch(home: Path) -> Path:
+    with _telling_of(home):
+        return Path(tempfile.mkdtemp(prefix=".stillwet-", dir=home))
+
+
+@contextmanager
+def _telling_of(folder: Path) -> Iterator[None]:
+    """Tell of a folder that cannot be written to as of any other bad input."""
+    try:
+        yield
+    except OSError as error:
+        wanted, got = "a folder that can be written to", error.strerror or str(error)
+        raise StillwetError(Problem("--out", wanted, got, str(folder))) from None
 
 
 def _move_in(scratch: Path, folder: Path, names: tuple[str, ...]) -> None:
@@ -126,7 +141,7 @@ def _undo(target: Path, old: Path) -> None:
 
 
 def _flush_to_disk(path: Path) -> None:
-    with path.open("rb") as handle:
+    with path.open("r+b") as handle:  # Windows flushes only what it could write
         os.fsync(handle.fileno())
 
 

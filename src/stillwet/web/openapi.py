@@ -8,7 +8,7 @@ from typing import Any
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
-from stillwet import __version__
+from stillwet.version import VERSION
 from stillwet.web.door import ANY, Door
 
 _PROBLEMS = {
@@ -45,7 +45,7 @@ def description() -> dict[str, Any]:
         "openapi": "3.1.0",
         "info": {
             "title": "Stillwet",
-            "version": __version__,
+            "version": VERSION,
             "description": "The local API of one open job. SI; ISO 8601 times in UTC. "
             "Writes need the header Origin with the app's own address.",
         },

@@ -8,12 +8,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stillwet import __version__
 from stillwet.outlook.ask import SURE, Answer, Ask
 from stillwet.outlook.grid import CURVED, LATLON, Grid
 from stillwet.outlook.holding import Answers
 from stillwet.outlook.layout import Block, Layout
 from stillwet.outlook.loading import Forecast
+from stillwet.version import VERSION
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -106,7 +106,7 @@ def _attributes(forecast: Forecast, ask: Ask) -> dict[str, Any]:
     said = {
         "Conventions": "CF-1.11",
         "title": "Drying and hold time of gel coats",
-        "source": f"Stillwet {__version__} over {forecast.path.name}",
+        "source": f"Stillwet {VERSION} over {forecast.path.name}",
         "comment": CAUTION,
         "coat_mm": ask.coat_kg_m2,
         "water_kept_mm": ask.keep_kg_m2,

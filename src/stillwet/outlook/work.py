@@ -106,7 +106,7 @@ def _begin(
             Problem("--out", "a name that is not taken", "one that is", str(out), "choose another")
         )
     if note.exists():
-        kept = json.loads(note.read_text())
+        kept = json.loads(note.read_text(encoding="utf-8"))
         if kept["question"] != question or not out.exists():
             hint = f"delete {out.name} and {marks.name}, or choose another name"
             got = "the rest of another question, broken off"
@@ -120,7 +120,7 @@ def _begin(
 
 def _write_safely(path: Path, text: str) -> None:
     fresh = path.with_name(path.name + f".{os.getpid()}")
-    with fresh.open("w") as file:
+    with fresh.open("w", encoding="utf-8") as file:
         file.write(text)
         file.flush()
         os.fsync(file.fileno())

@@ -10,7 +10,6 @@ from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
-from stillwet import __version__
 from stillwet.domain.draft import AddRows, Planned, SetFile, SetTexts, Step
 from stillwet.domain.job import Job
 from stillwet.domain.sharing import FileKind, SourceFile
@@ -26,6 +25,7 @@ from stillwet.services.drafting import (
     plain_name,
 )
 from stillwet.services.planning import Progress
+from stillwet.version import VERSION
 
 MOST_UPLOAD = 50_000_000
 _KINDS = {
@@ -191,4 +191,4 @@ def _keep(path: Path, job: Job, files: tuple[SourceFile, ...], plan: Any, now_s:
         save_job(job_file, job, faces_of_job(job), now_s=now_s)
         save_files(job_file, job.input_hash, files)
         add_trials(job_file, job.trials)
-        keep_plan(job_file, plan, Made(job.input_hash, __version__, job.seed, job.members))
+        keep_plan(job_file, plan, Made(job.input_hash, VERSION, job.seed, job.members))

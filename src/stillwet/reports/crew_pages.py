@@ -10,6 +10,8 @@ from stillwet.reports.crew_rows import (
     coverage_words,
     crew_clock,
     crew_times,
+    face_coat,
+    face_share,
     free_words,
     ratio_words,
     run_words,
@@ -24,11 +26,9 @@ from stillwet.reports.words import (
     VERDICT_WORDS,
     Units,
     clean,
-    coat,
     minutes,
     quantity,
     shorten,
-    sixteenths,
 )
 
 Model = dict[str, Any]
@@ -85,7 +85,7 @@ def _crew(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> Mode
     return {
         "name": breakable(shorten(clean(run.name), 60)),
         "day": run_words(run, clock, units),
-        "before": _before(run, clock, units),
+        "before": before_first(run, clock, units),
         "stops": [
             _stop(number, step, plan, clock, units)
             for number, step in enumerate(run.steps, start=1)
@@ -94,7 +94,7 @@ def _crew(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> Mode
     }
 
 
-def _before(run: CrewRun, clock: LocalClock, units: Units) -> list[str]:
+def before_first(run: CrewRun, clock: LocalClock, units: Units) -> list[str]:
     """The tick boxes before the first stop."""
     loads = [n for n, step in enumerate(run.steps) if step.kind is StepKind.LOAD]
     until = loads[0] if loads else len(run.steps)
@@ -136,14 +136,10 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
 
 
 def _face(face: FaceWork, clock: LocalClock, units: Units) -> Model:
-    depth = coat(face.coat_kg_m2, units)
-    if units is Units.US:
-        depth += f" (about {sixteenths(face.coat_kg_m2)})"
-    share = "" if face.share == 1.0 else f"{face.share:.0%} of it".replace("%", " %")
     return {
         "label": breakable(clean(face.label)),
-        "coat": depth,
-        "share": share,
+        "coat": face_coat(face, units),
+        "share": face_share(face),
         "amount": quantity(face.mix_m3, "m3", units),
         "starts": clock.short(face.starts_s, up=True),
     }

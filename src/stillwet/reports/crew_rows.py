@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
-from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, LeftOut, StepKind
+from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, FaceWork, LeftOut, StepKind
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.words import (
     Units,
     chance,
     clean,
+    coat,
     count_words,
     minutes,
     percent_number,
     quantity,
     ratio_basis,
+    sixteenths,
 )
 
 _WEEK_S = 6 * 86400.0
@@ -65,6 +67,18 @@ def step_work(step: CrewStep, units: Units) -> str:
 def ratio_words(step: CrewStep, plan: CrewPlan) -> str:
     """The ratio to set with its basis."""
     return f"{percent_number(step.mix_ratio or 0.0)} % {ratio_basis(plan.ratio_basis)}"
+
+
+def face_coat(face: FaceWork, units: Units) -> str:
+    """How thick the coat is to be; in US units also as a gauge shows it."""
+    depth = coat(face.coat_kg_m2, units)
+    about = f" (about {sixteenths(face.coat_kg_m2)})" if units is Units.US else ""
+    return depth + about
+
+
+def face_share(face: FaceWork) -> str:
+    """How much of the face's coat is laid in this visit; empty for all of it."""
+    return "" if face.share == 1.0 else f"{face.share:.0%} of it".replace("%", " %")
 
 
 def tank_words(step: CrewStep, units: Units) -> str:

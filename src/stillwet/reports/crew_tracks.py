@@ -22,7 +22,7 @@ Degrees = Callable[[float, float], tuple[float, float]]
 
 def crew_gpx_text(plan: CrewPlan) -> str:
     """One route a crew, its stops as route points with times, in the order of GPX 1.1."""
-    degrees = _to_degrees(plan.crs)
+    degrees = degrees_of(plan.crs)
     parts = [
         '<?xml version="1.0" encoding="UTF-8"?>',
         '<gpx version="1.1" creator="Stillwet" xmlns="http://www.topografix.com/GPX/1/1">',
@@ -70,7 +70,7 @@ def _told(step: CrewStep, plan: CrewPlan) -> str:
 
 def crew_geojson_text(plan: CrewPlan) -> str:
     """A line for each crew that drives and a point for each of its stops."""
-    degrees, clock = _to_degrees(plan.crs), crew_clock(plan)
+    degrees, clock = degrees_of(plan.crs), crew_clock(plan)
     features: list[dict[str, Any]] = []
     for run in plan.crews:
         places = [run.start_at_m, *((step.x_m, step.y_m) for step in run.steps)]
@@ -98,7 +98,8 @@ def crew_geojson_text(plan: CrewPlan) -> str:
     return json_text({"type": "FeatureCollection", "features": features})
 
 
-def _to_degrees(crs: str) -> Degrees:
+def degrees_of(crs: str) -> Degrees:
+    """Turns places of a projected system [m] into longitude and latitude [deg, WGS 84]."""
     from pyproj import Transformer
 
     transformer = Transformer.from_crs(crs, "EPSG:4326", always_xy=True)

@@ -48,7 +48,7 @@ def log_text(
         return "The log is empty. stillwet log add says how to write in it."
     times = [entry.when_s for entry in every]
     clock = LocalClock(time_zone, by_date=max(times) - min(times) > _WEEK_S)
-    teller = _Teller(names, Units(units), clock)
+    teller = EntryTeller(names, Units(units), clock)
     lines = [
         f"LOG: {count_words(len(judged.entries), 'entry').replace('entrys', 'entries')} standing, "
         f"{len(judged.superseded)} corrected, {len(judged.contested)} at odds with another",
@@ -65,8 +65,8 @@ def log_text(
     return "\n".join(lines)
 
 
-class _Teller:
-    """Tells entries in the reader's units and the job's time."""
+class EntryTeller:
+    """Tells entries in the reader's units and the job's time; names are those of assets by id."""
 
     def __init__(self, names: Mapping[str, str], units: Units, clock: LocalClock) -> None:
         self._names, self._units, self._clock = names, units, clock
@@ -74,14 +74,15 @@ class _Teller:
     def lines(self, entry: Entry) -> list[str]:
         """One entry: when, its id, what, by whom."""
         lead = f"{self._clock.short(entry.when_s):<10} {entry.id[:_SHORT_ID]}  "
-        words = [self._told(entry), f"by {clean(entry.writer)}"]
+        words = [self.told(entry), f"by {clean(entry.writer)}"]
         if entry.replaces is not None:
             words.append(f"corrects {entry.replaces[:_SHORT_ID]}")
         if entry.note.strip():
             words.append(f'"{clean(entry.note)}"')
         return fill("; ".join(words), first=lead, rest=" " * len(lead))
 
-    def _told(self, entry: Entry) -> str:
+    def told(self, entry: Entry) -> str:
+        """What an entry tells, without when and by whom."""
         body = entry.body
         if isinstance(body, CoatLaid):
             return self._coat(body)

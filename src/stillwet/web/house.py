@@ -22,6 +22,8 @@ from stillwet.services.job_view import (
     page_head,
     view_job,
 )
+from stillwet.services.crew_phone import PhoneDesk
+from stillwet.services.job_view import JobView, job_stamp, view_job
 from stillwet.services.sharing import audit
 from stillwet.web.door import Person
 from stillwet.web.live import Hub
@@ -71,6 +73,7 @@ class House:
         self.path, self.place, self.clock = path, place, clock
         self.hub = Hub()
         self.tries = Tries(clock)
+        self.phones = PhoneDesk(path)
         self.desk: Desk = desk or Worker(BoardDesk, path)
         self.drafts: Desk = drafts or Worker(DraftDesk, path)  # checks it, takes files in
         self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips

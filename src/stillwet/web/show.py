@@ -26,6 +26,7 @@ NAVIGATION: tuple[tuple[str, str, Role], ...] = (
     ("/desk", "Desk", Role.PLAN),
     ("/board", "Wet board", Role.VIEW),
     ("/line", "Line", Role.VIEW),
+    ("/crew", "Crew's phone", Role.VIEW),
     ("/people", "People", Role.LEAD),
 )
 

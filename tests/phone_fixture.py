@@ -62,7 +62,10 @@ def phone_steps() -> tuple[CrewStep, ...]:
             _DAY_S,
             mix_ratio=0.02,
             leave_by_s=START_S + 6.25 * HOUR,
-            faces=(face_work("a1/north-wall", "north wall"), face_work("a1/west-wall", "west wall")),
+            faces=(
+                face_work("a1/north-wall", "north wall"),
+                face_work("a1/west-wall", "west wall"),
+            ),
             chance=0.93,
             verdict=Verdict.HOLDS,
             must=True,

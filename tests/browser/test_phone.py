@@ -66,11 +66,16 @@ def _tap_coat(page: Page) -> None:
     page.get_by_role("button", name="Save", exact=True).click()
 
 
+def _tap_check(page: Page, wall: str, feel: str) -> None:
+    page.locator("[data-verb=check]").click()
+    face = page.get_by_role("group", name=f"Invented house: {wall}")
+    face.get_by_role("radio", name=feel).click()
+    page.get_by_role("button", name="Save", exact=True).click()
+
+
 def _forgive_no_network(screens: Screens) -> None:
     """The browser tells of each try that nobody answered; of nothing else."""
-    assert [
-        one for one in screens.watched.complaints if "Failed to load resource" not in one
-    ] == []
+    assert [one for one in screens.watched.complaints if "Failed to load resource" not in one] == []
     screens.watched.complaints.clear()
 
 
@@ -114,7 +119,9 @@ def test_a_coat_and_a_check_in_three_taps(screens: Screens, served: Served) -> N
     assert page.evaluate("window.taps") == 2
     page.evaluate("window.taps = 0")
     page.locator("[data-verb=check]").click()
-    page.get_by_role("group", name="Invented house: west wall").get_by_role("radio", name="tacky").click()
+    page.get_by_role("group", name="Invented house: west wall").get_by_role(
+        "radio", name="tacky"
+    ).click()
     page.get_by_role("button", name="Save", exact=True).click()
     expect(page.locator("#log > li")).to_have_count(2)
     assert page.evaluate("window.taps") == 3
@@ -163,7 +170,9 @@ def test_server_stopped_while_writing_and_back(screens: Screens, served: Served)
     served.stop()
     for _ in range(3):
         page.locator("[data-verb=check]").click()
-        page.get_by_role("group", name="Invented house: north wall").get_by_role("radio", name="wet").click()
+        page.get_by_role("group", name="Invented house: north wall").get_by_role(
+            "radio", name="wet"
+        ).click()
         page.get_by_role("button", name="Save", exact=True).click()
         expect(page.locator("#sheet")).to_be_hidden()
     expect(page.locator(STATE)).to_contain_text("3 entries saved here, not sent yet: no connection")
@@ -285,9 +294,7 @@ def test_weather_stock_spill_and_wash_off(screens: Screens, served: Served) -> N
     assert kinds == {"weather", "stock", "spill", "washed"}
 
 
-def test_a_clock_that_is_off_is_noted_and_changes_nothing(
-    screens: Screens, served: Served
-) -> None:
+def test_a_clock_that_is_off_is_noted_and_changes_nothing(screens: Screens, served: Served) -> None:
     """The phone's own clock stands years from the server's: told, audited, entries as written."""
     page = _phone(screens)
     expect(page.locator("#clock-state")).to_contain_text("This phone's clock is")

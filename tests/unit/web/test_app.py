@@ -12,7 +12,9 @@ from stillwet.web.door import Door, Role
 from stillwet.web.show import STATIC
 from web_fixture import NOW_S, coat_entry, iso
 
-PAGES = [door for door in all_doors() if not door.says and door.path != "/join"]
+PAGES = [
+    door for door in all_doors() if not door.says and door.path != "/join" and "{" not in door.path
+]
 RESOURCES = [door for door in all_doors() if door.says and door.path != "/api/events"]
 SHAPE = {"field", "wanted", "got", "place", "hint"}
 

@@ -6,11 +6,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError
+from stillwet.services.crew_phone import job_key
 from stillwet.services.field_log import MOST_AT_ONCE, entry_schema, log_after, post_log
 from stillwet.web.ask import json_body, query_count
 from stillwet.web.door import ANY, Ask, Door, Role
 from stillwet.web.house import house_of
-from stillwet.web.trouble import problems_json
+from stillwet.web.trouble import RefusedError, problems_json
 
 _LAST_ROW = 2**53
 
@@ -32,6 +33,7 @@ async def write(request: Request) -> Response:
     if not isinstance(entries, list):
         got = "none" if entries is None else type(entries).__name__
         raise StillwetError(Problem("entries", "a list of entries", got))
+    _need_job(plain.get("job"), job_key(await house.view()))
     posted = await house.ask(
         post_log,
         house.path,
@@ -49,6 +51,13 @@ async def write(request: Request) -> Response:
             ]
         }
     )
+
+
+def _need_job(told: object, own: str) -> None:
+    """Refuse entries that a phone wrote for another job; whoever names none knows what it does."""
+    if told is not None and told != own:
+        wanted, hint = "the job that is open here", "open the job they were written for"
+        raise RefusedError(409, Problem("job", wanted, "entries of another job", "", hint))
 
 
 _POSTED = {
@@ -73,6 +82,7 @@ _SENT = {
     "type": "object",
     "properties": {
         "entries": {"type": "array", "maxItems": MOST_AT_ONCE, "items": entry_schema()},
+        "job": {"type": "string", "description": "as GET /api/crew/{crew_id} tells it"},
     },
     "required": ["entries"],
 }

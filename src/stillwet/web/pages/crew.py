@@ -16,7 +16,6 @@ from stillwet.web.house import House, house_of
 from stillwet.web.show import STATIC, page
 from stillwet.web.trouble import RefusedError
 
-
 # What the page loads beside its own scripts.
 _KEPT = (
     "css/base.css",
@@ -48,7 +47,9 @@ async def need_crew(house: House, crew_id: str) -> None:
 
 async def worker(_request: Request) -> Response:
     """The worker that opens the page without a network; new bytes whenever a file changes."""
-    return Response(worker_text(), media_type="text/javascript", headers={"cache-control": "no-cache"})
+    return Response(
+        worker_text(), media_type="text/javascript", headers={"cache-control": "no-cache"}
+    )
 
 
 @cache

@@ -86,7 +86,7 @@ export class Outbox {
       const waiting = (await this.all()).filter((row) => row.state === "here" && row.job === this.job);
       if (!waiting.length) return;
       const entries = waiting.slice(0, AT_ONCE).map((row) => row.entry);
-      const answer = await within(send("/api/log", { entries }), GIVE_UP_MS);
+      const answer = await within(send("/api/log", { job: this.job, entries }), GIVE_UP_MS);
       // In the order they were sent: an id that cannot be read comes back empty.
       for (const [place, { became, problems }] of answer.entries.entries()) {
         const state = BECAME[became] ?? "refused";
@@ -114,5 +114,6 @@ function troubleWords(error) {
   if (!(error instanceof Refused)) return String(error.message ?? error);
   if (error.status === 401) return WORDS.join;
   if (error.status === 403) return WORDS.mayNot;
+  if (error.status === 409) return WORDS.jobChanged;
   return WORDS.serverSays(error.message);
 }

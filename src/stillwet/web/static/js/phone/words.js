@@ -93,6 +93,7 @@ export const WORDS = {
   noLine: "no connection, trying again",
   join: "this phone has to join again (open /join)",
   mayNot: "this phone may look but not log; ask for another code",
+  jobChanged: "the server has another job open now",
   serverSays: (words) => `the server says ${words}`,
   otherJob: (count) => `${one(count, "entry", "entries")} of another job saved here: sent when that job is open again.`,
   look: (count) => `${one(count, "entry", "entries")} to look at below: conflict or refused.`,

@@ -17,8 +17,8 @@ from starlette.types import Receive, Scope, Send
 from stillwet.errors import StillwetError
 from stillwet.web import openapi
 from stillwet.web.api import board as api_board
-from stillwet.web.api import draft as api_draft
 from stillwet.web.api import crew as api_crew
+from stillwet.web.api import draft as api_draft
 from stillwet.web.api import events as api_events
 from stillwet.web.api import job as api_job
 from stillwet.web.api import lines as api_lines
@@ -30,8 +30,8 @@ from stillwet.web.door import Door, Role
 from stillwet.web.guard import Guard, Who, bounded, need_role
 from stillwet.web.house import House, house_of
 from stillwet.web.pages import board as page_board
-from stillwet.web.pages import desk as page_desk
 from stillwet.web.pages import crew as page_crew
+from stillwet.web.pages import desk as page_desk
 from stillwet.web.pages import first as page_first
 from stillwet.web.pages import line as page_line
 from stillwet.web.pages import people as page_people

@@ -13,6 +13,7 @@ from starlette.requests import Request
 
 from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
+from stillwet.services.crew_phone import PhoneDesk
 from stillwet.services.draft_planning import DraftDesk
 from stillwet.services.job_view import (
     JobView,
@@ -22,8 +23,6 @@ from stillwet.services.job_view import (
     page_head,
     view_job,
 )
-from stillwet.services.crew_phone import PhoneDesk
-from stillwet.services.job_view import JobView, job_stamp, view_job
 from stillwet.services.sharing import audit
 from stillwet.web.door import Person
 from stillwet.web.live import Hub

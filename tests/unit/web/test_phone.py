@@ -100,7 +100,7 @@ def test_the_log_of_a_crew_and_of_no_other(phone: TestClient) -> None:
 def test_corrected_entries_are_seen_but_not_shown_and_rivals_are_at_odds(
     phone: TestClient,
 ) -> None:
-    """The first is superseded; of two corrections the one written last counts, the other is told."""
+    """Of two corrections the one written last counts, and the other is told as at odds."""
     first = coat_entry()
     early = coat_entry(coat="2 mm", replaces=first["id"])
     late = coat_entry(coat="3 mm", replaces=first["id"], written=iso(NOW_S + 60.0))

@@ -113,9 +113,23 @@ def report_on(
 
     Without any record it tells what to begin with.
     """
+    fitted = fit_all(records, product_type(name=product.product_type), seed=seed)
+    return report_of(fitted, records, product, asked, source=source, seed=seed, propose=propose)
+
+
+def report_of(
+    fitted: Fitted,
+    records: Sequence[TrialRecord],
+    product: Product,
+    asked: Asked,
+    *,
+    source: str,
+    seed: int,
+    propose: bool,
+) -> TrialReport:
+    """The same from fits that are there already."""
     kind = product_type(name=product.product_type)
-    fitted = fit_all(records, kind, seed=seed)
-    waters = asked.waters or _waters_of(records)
+    waters = asked.waters or waters_of(records)
     return TrialReport(
         source=source,
         product_name=product.name,
@@ -147,7 +161,7 @@ def accept(
     told: list[str] = []
     found = product
     if fitted.curve is not None:
-        ruling, numbers = judge_curve(fitted.curve, product, waters or _waters_of(records))
+        ruling, numbers = judge_curve(fitted.curve, product, waters or waters_of(records))
         told.append(f"{product.name}: {ruling.words}")
         if ruling.is_accepted:
             found = with_numbers(found, numbers, f"{source}: {ruling.rests_on}")
@@ -160,7 +174,7 @@ def accept(
     return found, tuple(told)
 
 
-def _waters_of(records: Sequence[TrialRecord]) -> tuple[Water, ...]:
+def waters_of(records: Sequence[TrialRecord]) -> tuple[Water, ...]:
     """The waters tried, to 1 mg/L, hardest first, each as warm as its trials were on the mean.
 
     A middling one where none was.
@@ -271,7 +285,7 @@ def _proposals(
     kind = product_type(name=product.product_type)
     belief = belief_before(kind, seed=seed) if fit is None else belief_of(fit, seed=seed)
     hardest = max(waters, key=lambda one: one.hardness_kg_m3)
-    tried = [(water.hardness_kg_m3, water.temperature_k) for water in _waters_of(records)]
+    tried = [(water.hardness_kg_m3, water.temperature_k) for water in waters_of(records)]
     question = Question(hardest, asked.stress_pa, MOST_OVER_LABEL * product.ratio_high)
     age = rheology.hydration_wait(
         share=_WELL_SWOLLEN,

@@ -69,7 +69,7 @@ def read_checks(
     found: Checks | None = None
     with findings.catching():
         clock = read_zone(time_zone, field="time_zone", place="--time-zone")
-        found = _read(_rows(path, findings), clock, findings)
+        found = read_check_rows(_rows(path, findings), clock, findings)
     return (None if findings.count else found), findings.remarks, findings.problems()
 
 
@@ -92,7 +92,8 @@ def _rows(path: Path, findings: Findings) -> list[Loose]:
     return [Loose(row.place, matched.cells(row)) for row in table.rows]
 
 
-def _read(rows: list[Loose], clock: Clock, findings: Findings) -> Checks:
+def read_check_rows(rows: list[Loose], clock: Clock, findings: Findings) -> Checks:
+    """The checks and calibration samples in rows of any list; faults are noted."""
     checks: list[ProportionerCheck] = []
     standards: list[Standard] = []
     places: list[str] = []

@@ -153,7 +153,7 @@ def read_trial_bytes(
     """The trials in a file's bytes; faults are noted, and the rows without any are given back."""
     table, matched = open_trials(content, name, findings)
     rows = [Loose(row.place, matched.cells(row)) for row in table.rows]
-    return _read(rows, clock, kind, findings)
+    return read_trial_rows(rows, clock, kind, findings)
 
 
 def open_trials(content: bytes, name: str, findings: Findings) -> tuple[Table, Matched]:
@@ -170,7 +170,10 @@ def need_table_name(name: str) -> None:
         raise StillwetError(Problem(_KEY, wanted, shown(name)))
 
 
-def _read(rows: list[Loose], clock: Clock, kind: str | None, findings: Findings) -> Records:
+def read_trial_rows(
+    rows: list[Loose], clock: Clock, kind: str | None, findings: Findings
+) -> Records:
+    """The trials in rows of any list; faults are noted, rows without any are given back."""
     trials: list[Trial] = []
     places: list[str] = []
     coats: dict[str, list[Loose]] = {}

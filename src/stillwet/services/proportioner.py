@@ -64,8 +64,8 @@ def check_proportioner(
     tell = progress or silent
     if figure is not None:
         need_figure_place(figure)
-    limits = None if window is None else _window(window)
-    ratio = None if wanted is None else _ratio("--wanted", wanted)
+    limits = None if window is None else window_of("--window", window)
+    ratio = None if wanted is None else ratio_of("--wanted", wanted)
     tell("reading the checks", 0.0)
     found, remarks, problems = read_checks(path, time_zone)
     if found is None or problems:
@@ -115,17 +115,19 @@ def _job_ratio(mixed: MixWindow) -> float | None:
     return next((crew.ratio for crew in mixed.crews if crew.tank is not None), None)
 
 
-def _window(text: str) -> tuple[float, float]:
+def window_of(field: str, text: str) -> tuple[float, float]:
+    """Two ratios from "0.9 % to 1.3 %"."""
     parts = text.split(" to ")
     if len(parts) != 2:
-        raise StillwetError(Problem("--window", 'such as "0.9 % to 1.3 %"', shown(text)))
-    low, high = (_ratio("--window", part) for part in parts)
+        raise StillwetError(Problem(field, 'such as "0.9 % to 1.3 %"', shown(text)))
+    low, high = (ratio_of(field, part) for part in parts)
     if low >= high:
-        raise StillwetError(Problem("--window", "the lower ratio first", shown(text)))
+        raise StillwetError(Problem(field, "the lower ratio first", shown(text)))
     return low, high
 
 
-def _ratio(field: str, text: str) -> float:
+def ratio_of(field: str, text: str) -> float:
+    """A ratio that a proportioner may be set to."""
     ratio = read_quantity(text, dimension="fraction", field=field)
     if not 0.0 < ratio < 0.5:
         raise StillwetError(Problem(field, "above 0 and below 50 %", shown(text)))

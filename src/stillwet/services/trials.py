@@ -151,14 +151,15 @@ def with_trials(job: Job) -> Job:
     product, told = accept(
         job.product,
         job.trials,
-        _job_waters(job.water_points),
+        job_waters(job.water_points),
         source=job.trials_source,
         seed=job.seed,
     )
     return replace(job, product=product, remarks=(*job.remarks, *told))
 
 
-def _job_waters(points: tuple[WaterPoint, ...]) -> tuple[Water, ...]:
+def job_waters(points: tuple[WaterPoint, ...]) -> tuple[Water, ...]:
+    """The waters of a job's water points, hardest first."""
     from stillwet.evidence.curve_fit import Water
 
     seen = {(point.hardness_kg_m3, point.water_temperature_k) for point in points}
@@ -174,7 +175,7 @@ def _waters(job: Job | None, hardness: str | None) -> tuple[Water, ...]:
         if not 0.0 <= value <= 5.0:
             raise StillwetError(Problem("--hardness", "0 to 5000 mg/L", shown(hardness)))
         return (Water(value),)
-    return () if job is None else _job_waters(job.water_points)
+    return () if job is None else job_waters(job.water_points)
 
 
 def _chosen(records: tuple[TrialRecord, ...], about: About, name: str) -> tuple[TrialRecord, ...]:

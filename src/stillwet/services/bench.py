@@ -1,0 +1,394 @@
+"""Use case: the bench of an open job: trials kept in it, their fit, mixes tried, checks judged."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Hashable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from pathlib import Path
+from typing import TYPE_CHECKING, Any, TypeVar
+
+from stillwet.domain.job import Job
+from stillwet.domain.trials import Trial, TrialRecord, mixes
+from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.planning import Progress
+from stillwet.services.trials import job_waters, with_trials
+from stillwet.store.job_file import open_job_file
+from stillwet.store.job_tables import load_job
+from stillwet.store.plan_tables import add_trials, load_trials
+from stillwet.store.stamp import Stamp, stamp_of
+from stillwet.units import depth_in_inches, from_si, read_quantity
+
+if TYPE_CHECKING:
+    from stillwet.engine.mix_try import MixBench
+    from stillwet.evidence.trial_report import Fitted
+
+Found = TypeVar("Found")
+
+SOURCE = "the bench of this job"
+USUAL_COAT = "1/8 in"
+_MOST_KEPT = 32  # answers kept for what is asked again
+
+# What a slider of the mix may be set to: dimension, bounds in SI, and their unit.
+_ASKED: dict[str, tuple[str, float, float, str]] = {
+    "ratio": ("fraction", 1e-4, 0.2, "fraction"),
+    "hardness": ("hardness", 0.0, 5.0, "kg/m3"),
+    "temperature": ("temperature", 273.15, 323.15, "k"),
+    "coat": ("water_depth", 0.1, 50.0, "kg/m2"),
+    "tilt": ("angle", 5.0, 90.0, "deg"),
+}
+
+
+def bench_job(path: Path, *, now_s: float) -> tuple[Job, tuple[TrialRecord, ...], Stamp]:
+    """The job, its product's trials in the file, and the file's stamp."""
+    from stillwet.exchange.trials import trials_of
+
+    with open_job_file(path, now_s=now_s) as job_file:
+        stamp, job = stamp_of(job_file), load_job(job_file)
+        every = load_trials(job_file)
+    return job, trials_of(every, job.product, path.name) if every else (), stamp
+
+
+def keep_trials(path: Path, rows: Sequence[object], *, units: str, now_s: float) -> dict[str, Any]:
+    """Keep typed trials in the job file; one under a known name takes its place.
+
+    Raises StillwetError with every problem, its place "row N"; then nothing is kept.
+    """
+    from stillwet.exchange.trials import trials_of
+    from stillwet.exchange.typed_rows import read_typed_trials
+
+    job, known, _stamp = bench_job(path, now_s=now_s)
+    product = job.product
+    named = _named(rows, {one.id for one in known})
+    found = read_typed_trials(
+        named, units, time_zone=job.time_zone, kind=product.product_type, own=product.id
+    )
+    return _keep(path, trials_of(found, product, "the form"), now_s)
+
+
+def _named(rows: Sequence[object], taken: set[str]) -> list[object]:
+    """Rows without a name get the first free "trial N"."""
+    named: list[object] = []
+    for row in rows:
+        if isinstance(row, Mapping) and not str(row.get("id") or "").strip():
+            number = len(taken) + 1
+            while f"trial {number}" in taken:
+                number += 1
+            taken.add(f"trial {number}")
+            named.append({**row, "id": f"trial {number}"})
+        else:
+            named.append(row)
+    return named
+
+
+def _keep(path: Path, trials: Sequence[TrialRecord], now_s: float) -> dict[str, Any]:
+    with open_job_file(path, now_s=now_s) as job_file:
+        new = add_trials(job_file, trials)
+    return {"kept": new, "already_here": len(trials) - new, "ids": [one.id for one in trials]}
+
+
+def import_trials(
+    path: Path, name: str, content: bytes, now_s: float, progress: Progress
+) -> dict[str, Any]:
+    """Keep the trials of a table (CSV, TSV, XLSX); all of them or, with a fault, none."""
+    from stillwet.exchange.clock import read_zone
+    from stillwet.exchange.findings import Findings
+    from stillwet.exchange.trials import read_trial_bytes, trials_of
+
+    progress("reading the table", 0.0)
+    job, _known, _stamp = bench_job(path, now_s=now_s)
+    findings = Findings()
+    found: tuple[TrialRecord, ...] = ()
+    with findings.catching():
+        clock = read_zone(job.time_zone, field="time_zone", place="")
+        kind = job.product.product_type
+        every = read_trial_bytes(content, name, clock=clock, kind=kind, findings=findings)
+        own = trials_of(every, job.product, name)
+        found = tuple(replace(one, product_id=job.product.id) for one in own)
+    if findings.count:
+        raise StillwetError(findings.problems())
+    return {**_keep(path, found, now_s), "remarks": list(findings.remarks)}
+
+
+@dataclass(frozen=True, slots=True)
+class Question:
+    """What the trials are asked, as typed: the coat to keep on a wall, the water's hardness."""
+
+    coat: str = ""
+    hardness: str = ""
+
+
+class BenchDesk:
+    """Keeps what is costly of one job file: the fit of its trials, its mix drawn."""
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._stamp: Stamp | None = None
+        self._job: Job | None = None
+        self._trials: tuple[TrialRecord, ...] = ()
+        self._kept: dict[Hashable, Any] = {}
+
+    def trials_json(self, now_s: float, units: str) -> dict[str, Any]:
+        """The trials in the file as rows, and the form to add one."""
+        from stillwet.exchange.typed_rows import TRIAL_FORM, TRIAL_WAYS, typed_trial
+        from stillwet.reports.bench_words import trial_rows
+
+        self._look(now_s)
+        typed = {one.id: typed_trial(one, units) for one in mixes(self._trials)}
+        curve = self._fitted().curve
+        odd = (
+            []
+            if curve is None
+            else [
+                point.trial_id
+                for point, is_odd in zip(curve.read.points, curve.odd, strict=True)
+                if is_odd
+            ]
+        )
+        return {
+            "trials": trial_rows(self._trials, typed, odd),
+            "form": _form(TRIAL_FORM, TRIAL_WAYS, units),
+            "usual_coat": USUAL_COAT,
+        }
+
+    def fit_json(self, now_s: float, units: str, asked: Question) -> dict[str, Any]:
+        """What the trials say, with the figure."""
+        from stillwet.evidence.trial_figure import trial_figure
+        from stillwet.evidence.trial_report import MOST_OVER_LABEL, report_of
+        from stillwet.reports.bench_words import fit_json
+        from stillwet.reports.words import Units
+
+        self._look(now_s)
+        job, question = self._the_job, self._question(asked)
+        fitted = self._fitted()
+        report = self._once(
+            ("fit", asked),
+            lambda: report_of(
+                fitted,
+                self._trials,
+                job.product,
+                question,
+                source=SOURCE,
+                seed=job.seed,
+                propose=False,
+            ),
+        )
+        figure = None
+        if fitted.curve is not None:
+            figure = trial_figure(
+                fitted.curve,
+                mixes(self._trials),
+                self._waters(asked),
+                label=(job.product.ratio_low, job.product.ratio_high),
+                most=MOST_OVER_LABEL * job.product.ratio_high,
+                stress_pa=question.stress_pa,
+            )
+        return fit_json(report, figure, Units(units))
+
+    def next_json(self, now_s: float, units: str, asked: Question) -> dict[str, Any]:
+        """The trials most worth doing next, with the reason in what a crew reads."""
+        from stillwet.evidence.trial_report import report_of
+        from stillwet.reports.bench_words import next_json
+        from stillwet.reports.words import Units
+
+        self._look(now_s)
+        job = self._the_job
+        report = self._once(
+            ("next", asked),
+            lambda: report_of(
+                self._fitted(),
+                self._trials,
+                job.product,
+                self._question(asked),
+                source=SOURCE,
+                seed=job.seed,
+                propose=True,
+            ),
+        )
+        return {"next": next_json(report, Units(units))}
+
+    def mix_json(self, now_s: float, units: str, asked: Mapping[str, str]) -> dict[str, Any]:
+        """One mix tried, by words such as {"ratio": "1.2 %"}; what is not given is as usual."""
+        from stillwet.domain.mix_try import Tried
+        from stillwet.reports.bench_words import mix_json
+        from stillwet.reports.words import Units
+
+        self._look(now_s)
+        values = {**self._usual(), **_asked_si(asked)}
+        tried = Tried(
+            ratio=values["ratio"],
+            hardness_kg_m3=values["hardness"],
+            temperature_k=values["temperature"],
+            coat_kg_m2=values["coat"],
+            tilt_deg=values["tilt"],
+        )
+        found = self._mix().try_mix(tried)
+        return {**mix_json(found, Units(units)), "sliders": _sliders(values, self._the_job, units)}
+
+    @property
+    def _the_job(self) -> Job:
+        assert self._job is not None
+        return self._job
+
+    def _look(self, now_s: float) -> None:
+        """Take up what has changed in the file since it was last looked at."""
+        with open_job_file(self._path, now_s=now_s) as job_file:
+            stamp = stamp_of(job_file)
+        known = self._stamp
+        if known is None or _of_bench(known) != _of_bench(stamp):
+            self._job, self._trials, self._stamp = bench_job(self._path, now_s=now_s)
+            self._kept.clear()
+
+    def _once(self, key: Hashable, make: Callable[[], Found]) -> Found:
+        if key not in self._kept:
+            if len(self._kept) >= _MOST_KEPT:
+                self._kept.clear()
+            self._kept[key] = make()
+        found: Found = self._kept[key]
+        return found
+
+    def _fitted(self) -> Fitted:
+        from stillwet.evidence.trial_report import fit_all
+        from stillwet.physics.product_types import product_type
+
+        job = self._the_job
+        kind = product_type(name=job.product.product_type)
+        return self._once("fitted", lambda: fit_all(self._trials, kind, seed=job.seed))
+
+    def _question(self, asked: Question) -> Any:
+        from stillwet.evidence.trial_report import Asked
+
+        text = asked.coat.strip() or USUAL_COAT
+        coat = read_quantity(text, dimension="water_depth", field="coat")
+        if not 0.1 <= coat <= 50.0:
+            raise StillwetError(Problem("coat", "0.1 to 50 mm", shown(text)))
+        waters = self._waters(asked)
+        return Asked(coat, self._the_job.practice.cling_safety, waters)
+
+    def _waters(self, asked: Question) -> Any:
+        """The water asked about, else those of the trials, else the job's."""
+        from stillwet.evidence.curve_fit import Water
+        from stillwet.evidence.trial_report import waters_of
+
+        if asked.hardness.strip():
+            hardness = read_quantity(asked.hardness, dimension="hardness", field="hardness")
+            if not 0.0 <= hardness <= 5.0:
+                raise StillwetError(Problem("hardness", "0 to 5000 mg/L", shown(asked.hardness)))
+            return (Water(hardness),)
+        own = job_waters(self._the_job.water_points)
+        tried = waters_of(self._trials) if any(isinstance(t, Trial) for t in self._trials) else ()
+        return tuple(dict.fromkeys((*tried, *own))) or waters_of(())
+
+    def _mix(self) -> MixBench:
+        from stillwet.engine.mix_draws import draw_mix
+        from stillwet.engine.mix_try import MixBench
+
+        def make() -> MixBench:
+            job = self._the_job
+            trials = self._trials or job.trials
+            taken = with_trials(replace(job, trials=trials, trials_source=SOURCE))
+            return MixBench(taken, draw_mix(taken))
+
+        return self._once("mix", make)
+
+    def _usual(self) -> dict[str, float]:
+        """Where the sliders stand at first: the middle of the label, the hardest of the waters."""
+        job = self._the_job
+        water = max(job.water_points, key=lambda one: one.hardness_kg_m3, default=None)
+        return {
+            "ratio": 0.5 * (job.product.ratio_low + job.product.ratio_high),
+            "hardness": 0.1 if water is None else water.hardness_kg_m3,
+            "temperature": 293.15 if water is None else water.water_temperature_k,
+            "coat": read_quantity(USUAL_COAT, dimension="water_depth", field="coat"),
+            "tilt": 90.0,
+        }
+
+
+def check_rows(
+    rows: Sequence[object], units: str, *, time_zone: str, window: str = "", wanted: str = ""
+) -> dict[str, Any]:
+    """What typed proportioner checks say; raises StillwetError with every problem."""
+    from stillwet.evidence.proportioner import report_on
+    from stillwet.exchange.typed_rows import read_typed_checks
+    from stillwet.reports.bench_words import checks_json
+    from stillwet.reports.words import Units
+    from stillwet.services.proportioner import ratio_of, window_of
+
+    limits = window_of("window", window) if window.strip() else None
+    ratio = ratio_of("wanted", wanted) if wanted.strip() else None
+    found = read_typed_checks(rows, units, time_zone=time_zone)
+    report = report_on(*found, source="bench", time_zone=time_zone, window=limits, wanted=ratio)
+    return checks_json(report, Units(units))
+
+
+def check_form(units: str) -> dict[str, Any]:
+    """The form of a proportioner check."""
+    from stillwet.exchange.typed_rows import CHECK_FORM, CHECK_WAYS
+
+    return _form(CHECK_FORM, CHECK_WAYS, units)
+
+
+def _form(fields: Sequence[Any], ways: Sequence[str], units: str) -> dict[str, Any]:
+    which = units == "metric"
+    return {
+        "ways": list(ways),
+        "fields": [
+            {
+                "name": one.name,
+                "says": one.says,
+                "unit": one.units[which],
+                "example": one.examples[which],
+                "choices": list(one.choices),
+                "ways": list(one.ways),
+            }
+            for one in fields
+        ],
+    }
+
+
+def _asked_si(asked: Mapping[str, str]) -> dict[str, float]:
+    found, problems = {}, []
+    for name, text in asked.items():
+        if name not in _ASKED or not text.strip():
+            continue
+        dimension, low, high, unit = _ASKED[name]
+        try:
+            value = read_quantity(text, dimension=dimension, field=name)
+            if not low <= value <= high:
+                wanted = f"{low:g} to {high:g} {unit}"
+                raise StillwetError(Problem(name, wanted, shown(text)))
+            found[name] = value
+        except StillwetError as error:
+            problems += error.problems
+    if problems:
+        raise StillwetError(problems)
+    return found
+
+
+# Slider: unit in US and metric, from, to and step in each.
+_SLIDERS: dict[str, tuple[tuple[str, float, float, float], tuple[str, float, float, float]]] = {
+    "hardness": (("mg/L", 0.0, 600.0, 10.0), ("mg/L", 0.0, 600.0, 10.0)),
+    "temperature": (("F", 34.0, 104.0, 1.0), ("C", 1.0, 40.0, 1.0)),
+    "coat": (("in", 0.02, 0.5, 0.01), ("mm", 0.5, 12.0, 0.1)),
+    "tilt": (("deg", 5.0, 90.0, 5.0), ("deg", 5.0, 90.0, 5.0)),
+}
+
+
+def _sliders(values: Mapping[str, float], job: Job, units: str) -> list[dict[str, Any]]:
+    """Where each slider may go and stands, in the reader's units."""
+    which = units == "metric"
+    most = max(0.02, 2.5 * job.product.ratio_high)
+    ratio = ("%", 0.05, round(100.0 * most, 1), 0.05)
+    found = []
+    for name in _ASKED:
+        unit, low, high, step = ratio if name == "ratio" else _SLIDERS[name][which]
+        value = values[name]
+        if name == "coat":
+            at = depth_in_inches(value) if unit == "in" else value
+        else:
+            at = from_si(value, unit)
+        found.append({"name": name, "unit": unit, "low": low, "high": high, "step": step, "at": at})
+    return found
+
+
+def _of_bench(stamp: Stamp) -> tuple[object, ...]:
+    return stamp.input_hash, stamp.trials_row

@@ -16,6 +16,7 @@ from job_fixture import HOUR, START_S, make_asset, make_job
 from line_fixture import make_line, make_line_job, make_work
 from stillwet.domain.job import Job
 from stillwet.domain.lines import Beginning
+from stillwet.services.bench import BenchDesk
 from stillwet.services.board import BoardDesk
 from stillwet.services.planning import plan_job
 from stillwet.web.app import make_app
@@ -79,7 +80,11 @@ def stretch_entry(kind: str, segment: str, *, when_s: float, **changes: Any) -> 
 
 def make_house(path: Path, **changes: Any) -> House:
     """The house of a job file, with a clock that stands still and no process beside."""
-    values: dict[str, Any] = {"clock": lambda: NOW_S, "desk": Inline(BoardDesk(path))}
+    values: dict[str, Any] = {
+        "clock": lambda: NOW_S,
+        "desk": Inline(BoardDesk(path)),
+        "bench": Inline(BenchDesk(path)),
+    }
     return House(path, Place(frozenset({HOST})), **(values | changes))
 
 

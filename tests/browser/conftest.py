@@ -30,11 +30,12 @@ from playwright.sync_api import (  # noqa: E402
 )
 
 from own_loop import run_alone  # noqa: E402
+from stillwet.services.bench import BenchDesk  # noqa: E402
 from stillwet.services.board import BoardDesk  # noqa: E402
 from stillwet.web.app import make_app  # noqa: E402
 from stillwet.web.house import House, Place  # noqa: E402
 from stillwet.web.serve import uvicorn_config  # noqa: E402
-from stillwet.web.workers import Worker  # noqa: E402
+from stillwet.web.workers import Inline, Worker  # noqa: E402
 from web_fixture import NOW_S, kept_yard  # noqa: E402
 
 CHROMIUM = shutil.which("chromium")
@@ -131,7 +132,13 @@ class Served:
     def start(self) -> None:
         """Serve the job on the port; returns once it answers."""
         place = Place(frozenset({f"127.0.0.1:{self.port}"}))
-        house = House(self.path, place, clock=self.clock, desk=OneDesk(self.worker, self.path))
+        house = House(
+            self.path,
+            place,
+            clock=self.clock,
+            desk=OneDesk(self.worker, self.path),
+            bench=Inline(BenchDesk(self.path)),
+        )
         server = uvicorn.Server(uvicorn_config(make_app(house)))
         listening = socket.create_server(("127.0.0.1", self.port))
         self._server = server

@@ -11,8 +11,8 @@ from stillwet.domain.mix_window import ClingCurve, FlowAtNozzle, Sign, Wall
 class TryVerdict(StrEnum):
     """What becomes of the mix, the worst first."""
 
-    TOO_THIN = "too thin: the coat slides off"
-    TOO_STIFF = "too stiff: it does not wet the face and falls off"
+    TOO_THIN = "too thin: counted with its safety, the coat slides off"
+    TOO_STIFF = "too stiff: counted with its safety, it falls off the face"
     NO_PUMP = "too stiff to pump: a crew's flow does not come out"
     OFF_LABEL = "clings, but the label does not allow this ratio"
     CLINGS = "clings"

@@ -1,4 +1,4 @@
-"""The bench for a browser: trials as rows, the fit and its figure, a mix tried, checks; in words."""
+"""The bench for a browser, in words: trials as rows, the fit, a mix tried, checks judged."""
 
 from __future__ import annotations
 
@@ -310,7 +310,7 @@ def _device(device: DeviceReport, clock: LocalClock, units: Units) -> dict[str, 
 
 
 def _run(device: DeviceReport) -> dict[str, Any]:
-    """Delivered over set, check by check, with its 95 % interval; the drift sums where there are."""
+    """Delivered over set, check by check, with its 95 % interval, and where it drifts."""
     chart = device.chart
     factors = [100.0 * one.ratio / one.check.dial.value for one in device.checks]
     widths = [100.0 * one.expanded / one.check.dial.value for one in device.checks]

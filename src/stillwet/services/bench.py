@@ -346,29 +346,32 @@ def _form(fields: Sequence[Any], ways: Sequence[str], units: str) -> dict[str, A
 
 
 def _asked_si(asked: Mapping[str, str]) -> dict[str, float]:
-    found, problems = {}, []
+    from stillwet.exchange.findings import Findings
+
+    findings = Findings()
+    found: dict[str, float] = {}
     for name, text in asked.items():
-        if name not in _ASKED or not text.strip():
-            continue
-        dimension, low, high, unit = _ASKED[name]
-        try:
-            value = read_quantity(text, dimension=dimension, field=name)
-            if not low <= value <= high:
-                wanted = f"{low:g} to {high:g} {unit}"
-                raise StillwetError(Problem(name, wanted, shown(text)))
-            found[name] = value
-        except StillwetError as error:
-            problems += error.problems
-    if problems:
-        raise StillwetError(problems)
+        if name in _ASKED and text.strip():
+            with findings.catching():
+                found[name] = _asked_one(name, text)
+    if findings.count:
+        raise StillwetError(findings.problems())
     return found
+
+
+def _asked_one(name: str, text: str) -> float:
+    dimension, low, high, unit = _ASKED[name]
+    value = read_quantity(text, dimension=dimension, field=name)
+    if not low <= value <= high:
+        raise StillwetError(Problem(name, f"{low:g} to {high:g} {unit}", shown(text)))
+    return value
 
 
 # Slider: unit in US and metric, from, to and step in each.
 _SLIDERS: dict[str, tuple[tuple[str, float, float, float], tuple[str, float, float, float]]] = {
     "hardness": (("mg/L", 0.0, 600.0, 10.0), ("mg/L", 0.0, 600.0, 10.0)),
     "temperature": (("F", 34.0, 104.0, 1.0), ("C", 1.0, 40.0, 1.0)),
-    "coat": (("in", 0.02, 0.5, 0.01), ("mm", 0.5, 12.0, 0.1)),
+    "coat": (("in", 0.02, 0.5, 0.005), ("mm", 0.5, 12.0, 0.1)),
     "tilt": (("deg", 5.0, 90.0, 5.0), ("deg", 5.0, 90.0, 5.0)),
 }
 

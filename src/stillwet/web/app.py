@@ -16,6 +16,7 @@ from starlette.types import Receive, Scope, Send
 
 from stillwet.errors import StillwetError
 from stillwet.web import openapi
+from stillwet.web.api import bench as api_bench
 from stillwet.web.api import board as api_board
 from stillwet.web.api import crew as api_crew
 from stillwet.web.api import draft as api_draft
@@ -29,6 +30,7 @@ from stillwet.web.api import why as api_why
 from stillwet.web.door import Door, Role
 from stillwet.web.guard import Guard, Who, bounded, need_role
 from stillwet.web.house import House, house_of
+from stillwet.web.pages import bench as page_bench
 from stillwet.web.pages import board as page_board
 from stillwet.web.pages import crew as page_crew
 from stillwet.web.pages import desk as page_desk
@@ -43,6 +45,7 @@ from stillwet.web.trouble import on_fault, on_http, on_problem
 ROOMS: tuple[Any, ...] = (
     page_first,
     page_board,
+    page_bench,
     page_line,
     page_desk,
     page_people,
@@ -56,6 +59,7 @@ ROOMS: tuple[Any, ...] = (
     api_events,
     api_log,
     api_lines,
+    api_bench,
     api_people,
     openapi,
 )

@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from starlette.requests import Request
 
+from stillwet.services.bench import BenchDesk
 from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
 from stillwet.services.crew_phone import PhoneDesk
@@ -68,6 +69,7 @@ class House:
         desk: Desk | None = None,
         drafts: Desk | None = None,
         reasons: Desk | None = None,
+        bench: Desk | None = None,
     ) -> None:
         self.path, self.place, self.clock = path, place, clock
         self.hub = Hub()
@@ -77,6 +79,7 @@ class House:
         self.drafts: Desk = drafts or Worker(DraftDesk, path)  # checks it, takes files in
         self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips
         self.runs = Runs()
+        self.bench: Desk = bench or Worker(BenchDesk, path)  # starts when it is first asked
         self._view: JobView | None = None
         self._answers: dict[Hashable, asyncio.Task[Any]] = {}
         self._tasks: set[asyncio.Task[Any]] = set()
@@ -92,9 +95,9 @@ class House:
         self.hub.close()
         for task in tuple(self._tasks):
             task.cancel()
-        for desk in (self.desk, self.drafts, self.reasons, self.runs):
+        for desk in (self.desk, self.drafts, self.reasons, self.bench, self.runs):
             desk.stop()
-        await asyncio.gather(*self._tasks, return_exceptions=True)
+                await asyncio.gather(*self._tasks, return_exceptions=True)
 
     async def ask(self, use_case: Callable[..., Found], *arguments: Any, **named: Any) -> Found:
         """Run a use case in a thread."""

@@ -25,6 +25,7 @@ LIGHTS = ("auto", "day", "night")
 NAVIGATION: tuple[tuple[str, str, Role], ...] = (
     ("/desk", "Desk", Role.PLAN),
     ("/board", "Wet board", Role.VIEW),
+    ("/bench", "Bench", Role.VIEW),
     ("/line", "Line", Role.VIEW),
     ("/crew", "Crew's phone", Role.VIEW),
     ("/people", "People", Role.LEAD),

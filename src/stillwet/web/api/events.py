@@ -26,7 +26,7 @@ DOORS = (
     Door(
         "/api/events",
         events,
-        says="Server-sent events: what has changed (log, plan, draft, people), to be asked for",
+        says="Server-sent events: what has changed (log, plan, trials, ...), to be asked for",
         media="text/event-stream",
     ),
 )

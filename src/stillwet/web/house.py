@@ -97,7 +97,7 @@ class House:
             task.cancel()
         for desk in (self.desk, self.drafts, self.reasons, self.bench, self.runs):
             desk.stop()
-                await asyncio.gather(*self._tasks, return_exceptions=True)
+        await asyncio.gather(*self._tasks, return_exceptions=True)
 
     async def ask(self, use_case: Callable[..., Found], *arguments: Any, **named: Any) -> Found:
         """Run a use case in a thread."""

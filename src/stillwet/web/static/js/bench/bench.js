@@ -70,7 +70,7 @@ document.addEventListener("units", () => {
   refreshChecks();
 });
 await startAsking();
-await startTrials(refreshFit);
+await startTrials(refreshFit).catch((error) => byId("trial-list").replaceChildren(make("p", { class: "problems", text: WORDS.trouble(error.message) })));
 listen((topic) => ["trials", "plan", "all"].includes(topic) && everything());
 await Promise.all([refreshFit(), startMix(), startChecks()]);
 document.body.dataset.ready = "yes";

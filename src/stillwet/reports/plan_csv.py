@@ -58,17 +58,36 @@ _COLUMNS: dict[str, Column] = {
     "spray_s": lambda asset, face, clock: face.spray_s,
 }
 
+# The columns that hold a moment, ISO 8601 in the job's zone.
+MOMENTS = (
+    "apply_from",
+    "apply_until",
+    "lay_time",
+    "hold_until_90",
+    "hold_until_50",
+    "fire_window_from",
+    "fire_window_to",
+)
+
+
+def plan_cells(plan: Plan) -> tuple[tuple[str, ...], list[list[Cell]]]:
+    """The plan's table: its header, and one row a face, worst asset first."""
+    clock = LocalClock(plan.time_zone)
+    faces = [(asset, face) for asset in plan.assets for face in asset.surfaces]
+    rows = [
+        [plan.id, *(column(asset, face, clock) for column in _COLUMNS.values())]
+        for asset, face in faces
+    ]
+    return ("plan_id", *_COLUMNS), rows
+
 
 def plan_csv_text(plan: Plan) -> str:
     """The plan as CSV text (RFC 4180, CRLF), worst asset first; no number is an empty cell."""
-    clock = LocalClock(plan.time_zone)
     page = io.StringIO()
     writer = csv.writer(page)
-    writer.writerow(["plan_id", *_COLUMNS])
-    for asset in plan.assets:
-        for face in asset.surfaces:
-            cells = (column(asset, face, clock) for column in _COLUMNS.values())
-            writer.writerow([safe_cell(plan.id), *map(csv_cell, cells)])
+    header, rows = plan_cells(plan)
+    writer.writerow(header)
+    writer.writerows([csv_cell(cell) for cell in row] for row in rows)
     return page.getvalue()
 
 

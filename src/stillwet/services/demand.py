@@ -57,12 +57,17 @@ def demand_of_job(
     job = read_whole_job(path)
     if progress is not None:
         progress("reckoning the drying demand", 0.3)
-    from stillwet.engine.drying import drying_by_facing
-
-    demand = Demand(drying_by_facing(job), job.time_zone, _fire_window_s(job), units)
+    demand = demand_of(job, units)
     if figure is not None:
         write_one(figure, demand.figure(figure.suffix.lower()))
     return demand
+
+
+def demand_of(job: Job, units: str = "us") -> Demand:
+    """The drying demand of a job that has been read."""
+    from stillwet.engine.drying import drying_by_facing
+
+    return Demand(drying_by_facing(job), job.time_zone, _fire_window_s(job), units)
 
 
 def _fire_window_s(job: Job) -> tuple[float, float]:

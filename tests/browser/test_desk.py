@@ -209,6 +209,18 @@ def test_a_bad_value_says_so_beside_its_field(whole: Screens) -> None:
     _step(page, "plan")
     expect(page.locator("#make-plan")).to_be_disabled()
     expect(page.locator("#make-plan-says")).to_contain_text("1 problem")
+    page.get_by_role("link", name="What to protect, h1: eave height: wanted").click()
+    expect(page.locator("#step-title")).to_have_text("What to protect")
+
+
+def test_a_short_name_used_twice_is_told(whole: Screens) -> None:
+    """Two assets of one short name: the step counts it, and the form of one says it."""
+    page = _desk(whole, "protect")
+    page.locator(".row-head", has_text="b1").click()
+    _type(page, "Short name", "h1")
+    expect(page.locator("#steps a[href='#protect']")).to_contain_text("to mend")
+    page.locator(".row-head", has_text="to mend").first.click()
+    expect(page.locator(".row-form:visible")).to_contain_text("once")
 
 
 def test_two_desks_show_the_same(whole: Screens) -> None:

@@ -25,6 +25,8 @@ from stillwet.reports.words import (
     is_untested,
 )
 
+_COMMAND = "stillwet compare"  # advice for a terminal; a screen has its own way to it
+
 
 def plan_words(plan: Plan, units: str) -> dict[str, Any]:
     """A plan for a screen: what does not hold first, then a row an asset."""
@@ -78,7 +80,7 @@ def why_words(chain: Chain, units: str) -> dict[str, Any]:
         "face": clean(face.surface.label),
         "shares": _shares(chain.shares),
         "shares_mean": SHARES_MEAN,
-        "advice": [clean(text) for text in advice(chain.shares)],
+        "advice": [clean(text) for text in advice(chain.shares) if _COMMAND not in text],
         "steps": [
             {
                 "question": step.question,
@@ -103,6 +105,7 @@ def _shares(shares: Iterable[Share]) -> list[dict[str, Any]]:
         {
             "words": cause_of(share.cause).words,
             "percent": percent(share.total),
+            "alone": percent(share.first_order),
             "fraction": max(0.0, min(1.0, share.total)),
         }
         for share in counted(tuple(shares))

@@ -2,7 +2,7 @@
 
 import { byId, make } from "../dom.js";
 import { listen } from "../live.js";
-import { back, checkSoon, desk, flush, onDesk, open, openForm, reread } from "./draft.js";
+import { back, checkSoon, desk, flush, onDesk, open, openForm, reread, stepOf } from "./draft.js";
 import { mapFor, refreshMap, startMap } from "./map.js";
 import { filePart, sectionPart } from "./parts.js";
 import { planPart } from "./plan.js";
@@ -20,11 +20,20 @@ function showStep(moveTo) {
   plan = step.id === "plan" ? planPart() : null;
   if (plan) parts.push(plan);
   const title = make("h2", { id: "step-title", tabindex: "-1", text: step.title });
-  byId("step").replaceChildren(title, make("p", { class: "step-says", text: step.says }), ...parts.map((one) => one.box), remarks(), onward(step));
+  byId("step").replaceChildren(title, make("p", { class: "step-says", text: step.says }), toMap(step), ...parts.map((one) => one.box), remarks(), onward(step));
   document.body.dataset.map = step.parts.some((part) => part.list) ? "yes" : "no";
   mapFor(step.parts);
   refresh();
   if (moveTo) title.focus();
+}
+
+/** On a phone the map stands below the forms. */
+function toMap(step) {
+  const go = () => {
+    byId("map-title").scrollIntoView();
+    byId("map").focus({ preventScroll: true });
+  };
+  return step.parts.some((part) => part.list) ? make("button", { type: "button", class: "to-map", text: WORDS.toMap, on: { click: go } }) : "";
 }
 
 function onward(step) {
@@ -49,17 +58,12 @@ function refresh() {
 }
 
 function stepLink(step) {
-  const found = (desk.check?.problems ?? []).filter((one) => belongs(step, one.spot)).length;
+  const found = (desk.check?.problems ?? []).filter((one) => stepOf(one.spot) === step).length;
   const begun = step.parts.some(hasSome);
   const state = found && begun ? WORDS.toMend(found) : begun ? (desk.check ? WORDS.whole : WORDS.some) : WORDS.blank;
   const link = make("a", { href: `#${step.id}`, "data-state": found && begun ? "mend" : begun ? "whole" : "blank" }, make("span", { class: "step-name", text: step.title }), " ", make("span", { class: "step-state", text: state }));
   if (step === stepNow()) link.setAttribute("aria-current", "step");
   return make("li", {}, link);
-}
-
-function belongs(step, spot) {
-  const name = spot.list || spot.key.split(".")[0];
-  return step.parts.some((part) => [part.section, part.list, part.slot].includes(name));
 }
 
 function hasSome(part) {

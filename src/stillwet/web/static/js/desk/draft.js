@@ -145,6 +145,12 @@ export function checkSoon(wait = CHECK_AFTER_MS) {
 /** Problems of a spot. @param {(spot: any) => boolean} fits */
 export const problemsAt = (fits) => (desk.check?.problems ?? []).filter((one) => fits(one.spot));
 
+/** The step that a spot belongs to. @param {any} spot */
+export function stepOf(spot) {
+  const name = spot.list || spot.key.split(".")[0];
+  return desk.form.steps.find((step) => step.parts.some((part) => [part.section, part.list, part.slot].includes(name))) ?? desk.form.steps[0];
+}
+
 function apply(edit) {
   const { texts, lists, files } = desk.draft;
   if (edit.kind === "text") {

@@ -69,7 +69,8 @@ function show(input, taken, trouble, box, ways) {
   const stand = ways.taken();
   taken.hidden = !stand;
   if (stand) {
-    taken.replaceChildren(text ? WORDS.instead : WORDS.taken(stand), " ", make("span", { class: "field-source", text: WORDS.source(stand.source) }));
+    const source = text || !stand.source ? "" : make("span", { class: "field-source", text: WORDS.source(stand.source) });
+    taken.replaceChildren(text ? WORDS.instead(stand) : WORDS.taken(stand), " ", source);
     taken.classList.toggle("untested", stand.kind === "untested default" && !text);
   }
 }

@@ -13,7 +13,7 @@ export function lookOf(ol, feature, lists, chosen) {
   const colour = ink(feature.get("bad") ? "--warn" : isOpen ? "--accent" : "--soft");
   const stroke = new ol.style.Stroke({ color: colour, width: isChosen ? 5 : 2.5, lineDash: DASHES[list] });
   const fill = new ol.style.Fill({ color: isChosen ? colour : ink("--sheet") });
-  const image = new ol.style.RegularShape({ points: POINTS[list] ?? 4, radius: isChosen ? 12 : 9, angle: list === "depots" ? 0 : Math.PI / 4, fill, stroke: new ol.style.Stroke({ color: colour, width: 2.5 }) });
+  const image = new ol.style.RegularShape({ declutterMode: "none", points: POINTS[list] ?? 4, radius: isChosen ? 12 : 9, angle: list === "depots" ? 0 : Math.PI / 4, fill, stroke: new ol.style.Stroke({ color: colour, width: 2.5 }) });
   const text = new ol.style.Text({ text: feature.get("name"), offsetY: 20, font: "15px serif", overflow: true, fill: new ol.style.Fill({ color: ink("--ink") }), stroke: new ol.style.Stroke({ color: ink("--sheet"), width: 4 }) });
   return new ol.style.Style({ stroke, fill: new ol.style.Fill({ color: ink("--ground") }), image, text });
 }

@@ -22,12 +22,12 @@ export async function startMap() {
   ol = window.ol;
   format = new ol.format.WKT();
   source = new ol.source.Vector();
-  const layer = new ol.layer.Vector({ source, style: (feature) => lookOf(ol, feature, lists, chosen) });
+  const layer = new ol.layer.Vector({ source, style: (feature) => lookOf(ol, feature, lists, chosen), declutter: true });
   const label = { font: "13px serif", fill: new ol.style.Fill({ color: "#808080" }), stroke: new ol.style.Stroke({ color: "rgba(255,255,255,0)", width: 0 }) };
   const strokeStyle = new ol.style.Stroke({ color: "rgba(128,128,128,0.4)", width: 1 });
   const lonLabelStyle = new ol.style.Text({ ...label, textBaseline: "bottom" });
   const latLabelStyle = new ol.style.Text({ ...label, textAlign: "end" });
-  const grid = new ol.layer.Graticule({ showLabels: true, wrapX: false, strokeStyle, lonLabelStyle, latLabelStyle, lonLabelPosition: 0.06, latLabelPosition: 0.9 });
+  const grid = new ol.layer.Graticule({ showLabels: true, wrapX: false, targetSize: 140, strokeStyle, lonLabelStyle, latLabelStyle, lonLabelPosition: 0.06, latLabelPosition: 0.9 });
   const units = document.documentElement.dataset.units === "us" ? "us" : "metric";
   map = new ol.Map({ target: byId("map"), layers: [grid, layer], controls: [new ol.control.Zoom(), new ol.control.ScaleLine({ units })], view: new ol.View({ center: [0, 0], zoom: 1, maxZoom: 23 }) });
   modify = new ol.interaction.Modify({ source, pixelTolerance: 16, condition: (event) => ol.events.condition.primaryAction(event) && canMove(event) });

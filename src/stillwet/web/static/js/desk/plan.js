@@ -3,14 +3,15 @@
 import { get, send } from "../api.js";
 import { make } from "../dom.js";
 import { changePart, whyPart } from "./why.js";
-import { desk, flush } from "./draft.js";
+import { desk, flush, stepOf } from "./draft.js";
 import { resultPart } from "./result.js";
 import { WORDS } from "./words.js";
 
 const ASK_MS = 400;
+const MOST_TOLD = 30;
 
-/** A run with its bar and its stop. @param {string} kind @param {(run: any) => void} over */
-function runner(kind, over) {
+/** A run with its bar and its stop. @param {string} kind @param {(run: any) => void} over @param {() => void} [begun] */
+function runner(kind, over, begun = () => {}) {
   const bar = make("progress", { max: "1", value: "0", "aria-label": kind === "coats" ? WORDS.make : WORDS.packet });
   const label = make("p", { class: "run-label", role: "status" });
   const stop = make("button", { type: "button", text: WORDS.stop });
@@ -26,6 +27,7 @@ function runner(kind, over) {
   };
   const follow = async (run) => {
     show(run);
+    begun();
     while (run.state === "running") {
       await new Promise((resolve) => setTimeout(resolve, ASK_MS));
       run = await get(`/api/runs/${run.id}`).catch(() => run);
@@ -51,11 +53,12 @@ export function planPart() {
   const coats = runner("coats", (run) => {
     if (run.state === "done") state.textContent = WORDS.planned(run.result.plan_id);
     showPlan();
-  });
+  }, () => refresh());
   const press = make("button", { type: "button", class: "main", id: "make-plan", text: WORDS.make, on: { click: () => coats.start() } });
   const reason = make("p", { id: "make-plan-says", class: "plan-says" });
   press.setAttribute("aria-describedby", "make-plan-says");
-  const box = make("section", { class: "part", "aria-label": WORDS.thePlan }, press, reason, coats.box, coats.label, state, result, why.box, make("div", { class: "after", hidden: true }, change, packet.box));
+  const list = make("ul", { class: "problems", hidden: true });
+  const box = make("section", { class: "part", "aria-label": WORDS.thePlan }, press, reason, list, coats.box, coats.label, state, result, why.box, make("div", { class: "after", hidden: true }, change, packet.box));
   const after = box.querySelector(".after");
   let shown = null;
 
@@ -63,6 +66,7 @@ export function planPart() {
     const found = await get(`/api/plan?units=${document.documentElement.dataset.units}`).catch(() => null);
     if (!found) return;
     shown = found.plan;
+    if (shown) tellHead(shown);
     result.replaceChildren(...(found.plan ? resultPart(found.plan, why.ask) : [make("p", { text: WORDS.noPlan })]));
     after.hidden = !found.plan;
     const run = found.run;
@@ -75,12 +79,28 @@ export function planPart() {
     press.disabled = !desk.check?.is_sound || coats.isRunning();
     press.textContent = shown ? WORDS.makeAgain : WORDS.make;
     reason.textContent = !desk.check ? WORDS.checking : count ? WORDS.mendFirst(count) : WORDS.sound;
+    list.hidden = !count;
+    list.replaceChildren(...troubles());
     const isOld = shown && desk.draft.is_ahead;
     if (isOld) state.textContent = WORDS.ahead;
     else if (state.textContent === WORDS.ahead) state.textContent = "";
   }
   showPlan();
   return { box, refresh, again: showPlan };
+}
+
+/** The head of the page was written before there was a plan. */
+function tellHead(shown) {
+  document.querySelector(".top-plan").textContent = `plan ${shown.plan_id}`;
+  document.querySelector(".top-name").textContent = desk.draft.is_ahead ? document.querySelector(".top-name").textContent : desk.draft.texts["job.name"];
+}
+
+/** What is to be mended, with the way to it. */
+function troubles() {
+  return (desk.check?.problems ?? []).slice(0, MOST_TOLD).map((one) => {
+    const step = stepOf(one.spot);
+    return make("li", {}, make("a", { href: `#${step.id}`, text: WORDS.mendAt(step.title, one) }));
+  });
 }
 
 function packetPart() {

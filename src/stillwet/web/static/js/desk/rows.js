@@ -8,6 +8,7 @@ import { cornersOf, shapeOf, spotOf } from "./places.js";
 import { WORDS } from "./words.js";
 
 const DRAWN = new Set(["assets", "lines", "streams"]);
+const OUTLINED = new Set(["length", "width", "facing"]); // an outline gives them
 const PREFIX = { assets: "a", lines: "l", crews: "c", water: "w", depots: "d", wells: "v" };
 const loose = new Map(); // corners typed that are no places yet, by row
 let open = "";
@@ -116,8 +117,11 @@ function formOf(part, key, inside) {
   const make1 = (spec) => rowField(part.list, key, spec);
   const [main, more] = [part.main.map(make1), part.more.map(make1)];
   const under = moreOf(more);
+  const names = new Set([...part.main, ...part.more].map((one) => one.name).concat("shape"));
+  const others = make("ul", { class: "problems", hidden: true });
   const fields = [...main, ...more, under];
-  inside.append(make("div", { class: "fields" }, ...main.map((one) => one.box)));
+  fields.push({ refresh: () => showProblems(others, problemsAt((spot) => spot.row === key && !names.has(spot.field))) });
+  inside.append(others, make("div", { class: "fields" }, ...main.map((one) => one.box)));
   if (DRAWN.has(part.list)) {
     const corners = cornersField(part.list, key);
     fields.push(corners);
@@ -138,7 +142,7 @@ function rowField(list, key, spec) {
     read: () => rowOf(list, key).fields[name] ?? (isPlace ? drawnDegree(list, key, name) : ""),
     write: (text) => commit(isPlace ? placeEdit(list, key, name, text) : edit(text)),
     note: (text) => noteTyping(isPlace ? placeEdit(list, key, name, text) : edit(text)),
-    taken: () => defaultOf(list, name, rowOf(list, key).fields[desk.form.by[list]] ?? ""),
+    taken: () => (OUTLINED.has(name) && rowOf(list, key).shape.startsWith("POLYGON") ? WORDS.fromOutline : defaultOf(list, name, rowOf(list, key).fields[desk.form.by[list]] ?? "")),
     problems: () => problemsAt((spot) => spot.row === key && (spot.field === name || (name === "latitude" && spot.field === "shape"))),
   });
   const refresh = () => {

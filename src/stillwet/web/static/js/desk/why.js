@@ -25,7 +25,7 @@ export function whyPart() {
 }
 
 function reasons(found) {
-  const shares = found.shares.map((one) => make("li", {}, make("span", { class: "share", text: one.percent }), make("progress", { max: "1", value: String(one.fraction), "aria-label": one.words }), make("span", { text: one.words })));
+  const shares = found.shares.map((one) => make("li", {}, make("span", { class: "share", text: one.percent }), make("progress", { max: "1", value: String(one.fraction), "aria-label": one.words }), make("span", { text: `${one.words}, ${WORDS.alone(one.alone)}` })));
   return [
     make("h3", { text: WORDS.whyOf(found.name) }),
     make("p", {}, make("strong", { class: "verdict", text: `${found.verdict}, ${found.chance}` }), ` ${found.reason}`),

@@ -99,6 +99,15 @@ class Told:
         """The names a value may come under."""
         return tuple(dict.fromkeys((self.word, self.attribute)))
 
+    @property
+    def gives(self) -> dict[str, object]:
+        """JSON Schema of the value as it is told again: SI numbers, texts, flags."""
+        if self.is_number:
+            return {"type": ["number", "null"]}
+        if self.read is _faces:
+            return {"type": "array", "items": {"type": "string"}}
+        return {"type": "boolean"} if self.read is _flag else {"type": ["string", "null"]}
+
 
 def text_of(raw: object, name: str, place: str) -> str:
     """A text, as it is."""

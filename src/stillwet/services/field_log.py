@@ -93,6 +93,49 @@ def entry_schema() -> dict[str, Any]:
     return {"oneOf": [_kind_schema(kind, TELLS[kind]) for kind in KINDS]}
 
 
+def kept_entry_schema() -> dict[str, Any]:
+    """JSON Schema (2020-12) of an entry as it is told by ``log_after``, from the same table."""
+    from stillwet.exchange.log_fields import TELLS, WEATHER
+
+    seen = {"anyOf": [_whole({one.attribute: one.gives for one in WEATHER}), {"type": "null"}]}
+    return {
+        "oneOf": [
+            _whole(
+                {
+                    **_KEPT_HEAD,
+                    "kind": {"const": kind},
+                    **{one.attribute: one.gives for one in TELLS[kind]},
+                    **({"seen": seen} if kind == "coat" else {}),
+                }
+            )
+            for kind in KINDS
+        ]
+    }
+
+
+_KEPT_HEAD: dict[str, Any] = {
+    "row": {"type": "integer", "minimum": 1},
+    "id": {"type": "string"},
+    "when": {"type": "string", "format": "date-time"},
+    "when_s": {"type": "number"},
+    "written": {"type": "string", "format": "date-time"},
+    "written_s": {"type": "number"},
+    "writer": {"type": "string"},
+    "device": {"type": "string"},
+    "replaces": {"type": ["string", "null"]},
+    "note": {"type": "string"},
+}
+
+
+def _whole(parts: dict[str, Any]) -> dict[str, Any]:
+    return {
+        "type": "object",
+        "properties": parts,
+        "required": list(parts),
+        "additionalProperties": False,
+    }
+
+
 def _kind_schema(kind: str, tells: tuple[Told, ...]) -> dict[str, Any]:
     from stillwet.exchange.log_fields import WEATHER
 

@@ -9,27 +9,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.version import VERSION
-from stillwet.web.door import ANY, Door
-
-_PROBLEMS = {
-    "type": "object",
-    "properties": {
-        "problems": {
-            "type": "array",
-            "minItems": 1,
-            "items": {
-                "type": "object",
-                "properties": {
-                    name: {"type": "string"} for name in ("field", "wanted", "got", "place", "hint")
-                },
-                "required": ["field", "wanted", "got", "place", "hint"],
-                "additionalProperties": False,
-            },
-        }
-    },
-    "required": ["problems"],
-    "additionalProperties": False,
-}
+from stillwet.web.answers import DESCRIPTION, PROBLEMS
+from stillwet.web.door import Door
 
 
 @cache
@@ -50,7 +31,7 @@ def description() -> dict[str, Any]:
             "Writes need the header Origin with the app's own address.",
         },
         "paths": paths,
-        "components": {"schemas": {"Problems": _PROBLEMS}},
+        "components": {"schemas": {"Problems": PROBLEMS}},
     }
 
 
@@ -66,7 +47,7 @@ def _operation(door: Door) -> dict[str, Any]:
                 "content": {door.media: {"schema": door.gives or {}}},
             },
             "default": {
-                "description": "RefusedError",
+                "description": "Refused",
                 "content": {
                     "application/json": {"schema": {"$ref": "#/components/schemas/Problems"}}
                 },
@@ -98,4 +79,4 @@ async def openapi(_request: Request) -> Response:
     return JSONResponse(description())
 
 
-DOORS = (Door("/api/openapi.json", openapi, says="This description", gives=ANY),)
+DOORS = (Door("/api/openapi.json", openapi, says="This description", gives=DESCRIPTION),)

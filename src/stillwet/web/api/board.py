@@ -5,8 +5,9 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from stillwet.web.answers import BOARD
 from stillwet.web.ask import query_moment
-from stillwet.web.door import ANY, Ask, Door
+from stillwet.web.door import Ask, Door
 from stillwet.web.house import house_of
 from stillwet.web.show import UNITS, units_of
 
@@ -30,6 +31,6 @@ DOORS = (
         board,
         says="What is left on every face now or at a given moment, worst first",
         asks=(_AT, _UNITS),
-        gives=ANY,
+        gives=BOARD,
     ),
 )

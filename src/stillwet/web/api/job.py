@@ -6,7 +6,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.services.job_view import job_json
-from stillwet.web.door import ANY, Door
+from stillwet.web.answers import JOB
+from stillwet.web.door import Door
 from stillwet.web.house import house_of
 
 
@@ -16,4 +17,4 @@ async def job(request: Request) -> Response:
     return JSONResponse(job_json(view))
 
 
-DOORS = (Door("/api/job", job, says="The open job: names, places, faces, crews, fires", gives=ANY),)
+DOORS = (Door("/api/job", job, says="The open job: names, places, faces, crews, fires", gives=JOB),)

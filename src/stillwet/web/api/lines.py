@@ -6,7 +6,8 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.services.line_watch import lines_now, reckon_lines
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.answers import KEPT, LINES
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.show import UNITS, units_of
 from stillwet.web.workers import Job
@@ -41,7 +42,7 @@ DOORS = (
         read,
         says="The latest plan of the lines, and what the log makes of it",
         asks=_ASKS,
-        gives=ANY,
+        gives=LINES,
     ),
     Door(
         "/api/lines",
@@ -49,6 +50,6 @@ DOORS = (
         method="POST",
         role=Role.PLAN,
         says="Reckon the lines of the job as it is kept now, and keep their plan",
-        gives=ANY,
+        gives=KEPT,
     ),
 )

@@ -8,8 +8,9 @@ from starlette.responses import JSONResponse, Response
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.crew_phone import job_key
 from stillwet.services.field_log import MOST_AT_ONCE, entry_schema, log_after, post_log
+from stillwet.web.answers import LOG, POSTED
 from stillwet.web.ask import json_body, query_count
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.trouble import RefusedError, problems_json
 
@@ -60,24 +61,6 @@ def _need_job(told: object, own: str) -> None:
         raise RefusedError(409, Problem("job", wanted, "entries of another job", "", hint))
 
 
-_POSTED = {
-    "type": "object",
-    "properties": {
-        "entries": {
-            "type": "array",
-            "items": {
-                "type": "object",
-                "properties": {
-                    "id": {"type": "string"},
-                    "became": {"enum": ["kept", "already here", "conflict", "refused"]},
-                    "problems": {"type": "array"},
-                },
-                "required": ["id", "became", "problems"],
-            },
-        }
-    },
-    "required": ["entries"],
-}
 _SENT = {
     "type": "object",
     "properties": {
@@ -92,7 +75,7 @@ _AFTER = Ask(
     "The last row already known",
 )
 DOORS = (
-    Door("/api/log", read, says="Entries that came in after a row", asks=(_AFTER,), gives=ANY),
+    Door("/api/log", read, says="Entries that came in after a row", asks=(_AFTER,), gives=LOG),
     Door(
         "/api/log",
         write,
@@ -100,6 +83,6 @@ DOORS = (
         role=Role.LOG,
         says="Send entries; each is kept once, however often it is sent",
         takes=_SENT,
-        gives=_POSTED,
+        gives=POSTED,
     ),
 )

@@ -9,8 +9,9 @@ from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.sharing import SESSION_S, join, leave, let_in_json, let_out, people_json
+from stillwet.web.answers import JOINED, LEFT, LET_IN, LET_OUT, PEOPLE
 from stillwet.web.ask import json_body
-from stillwet.web.door import ANY, Door, Person, Role
+from stillwet.web.door import Door, Person, Role
 from stillwet.web.house import house_of
 from stillwet.web.sessions import COOKIE, address_of, device_of, token_of
 
@@ -100,7 +101,7 @@ _OUT = {
     "required": ["id"],
 }
 DOORS = (
-    Door("/api/people", people, role=Role.LEAD, says="Everybody who was let in", gives=ANY),
+    Door("/api/people", people, role=Role.LEAD, says="Everybody who was let in", gives=PEOPLE),
     Door(
         "/api/people",
         add,
@@ -108,7 +109,7 @@ DOORS = (
         role=Role.LEAD,
         says="Let somebody in; tells the join code this once",
         takes=_NEW,
-        gives=ANY,
+        gives=LET_IN,
         status=201,
         most_bytes=10_000,
     ),
@@ -119,7 +120,7 @@ DOORS = (
         role=Role.LEAD,
         says="Let somebody out; their sessions end at once",
         takes=_OUT,
-        gives=ANY,
+        gives=LET_OUT,
         most_bytes=10_000,
     ),
     Door(
@@ -129,7 +130,7 @@ DOORS = (
         role=Role.NOBODY,
         says="Join with a code; the session comes as a cookie",
         takes=_CODE,
-        gives=ANY,
+        gives=JOINED,
         most_bytes=10_000,
     ),
     Door(
@@ -138,7 +139,7 @@ DOORS = (
         method="POST",
         role=Role.NOBODY,
         says="End the session of this device",
-        gives=ANY,
+        gives=LEFT,
         most_bytes=10_000,
     ),
 )

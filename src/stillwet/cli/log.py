@@ -79,7 +79,7 @@ def add(
     \b
     Examples:
       stillwet log add day.gpkg coat faces="a1/north-wall, a2" mix="55 gal" by=Ash
-      stillwet log add day.gpkg check face=a1/roof weighed="2.1 mm" coupon=k1 by=Ash
+      stillwet log add day.gpkg check face=a1/south-roof weighed="2.1 mm" coupon=k1 by=Ash
       stillwet log add day.gpkg weather temperature="31 C" humidity="18 %" wind="12 km/h" by=Ash
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.clock import moment_s

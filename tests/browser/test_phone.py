@@ -73,6 +73,14 @@ def _tap_check(page: Page, wall: str, feel: str) -> None:
     page.get_by_role("button", name="Save", exact=True).click()
 
 
+def _arrived(page: Page, served: Served, count: int) -> None:
+    for _ in range(100):
+        if len(log_of(served.path)) == count:
+            return
+        page.wait_for_timeout(100)
+    raise AssertionError(f"{len(log_of(served.path))} entries arrived, not {count}")
+
+
 def _forgive_no_network(screens: Screens) -> None:
     """The browser tells of each try that nobody answered; of nothing else."""
     assert [one for one in screens.watched.complaints if "Failed to load resource" not in one] == []
@@ -222,6 +230,7 @@ def test_a_wrong_entry_is_corrected_by_another(screens: Screens, served: Served)
     page.get_by_role("button", name="Take back").click()
     page.get_by_role("button", name="Yes, take it back").click()
     expect(page.locator("#log")).to_contain_text("Nothing logged for these stops yet.")
+    _arrived(page, served, 3)
     judged = standing(log_of(served.path))
     assert judged.entries == ()
     assert len(judged.superseded) == 2

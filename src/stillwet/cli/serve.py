@@ -25,6 +25,12 @@ from stillwet.errors import Problem, StillwetError
     help="Also serve others on the same network; they have to join with a code.",
 )
 @click.option(
+    "--authority",
+    type=click.Path(file_okay=False, path_type=Path),
+    metavar="FOLDER",
+    help="With --network: keep the authority for HTTPS here, not in your own settings folder.",
+)
+@click.option(
     "--now",
     metavar="TIME",
     help="Rehearse: the app's clock starts at this moment (2030-08-14T06:00-06:00) and runs on.",
@@ -33,11 +39,18 @@ from stillwet.errors import Problem, StillwetError
 @talk_options
 @click.pass_obj
 def command(
-    talk: Talk, job: Path, port: int, network: bool, now: str | None, open_browser: bool
+    talk: Talk,
+    job: Path,
+    port: int,
+    network: bool,
+    authority: Path | None,
+    now: str | None,
+    open_browser: bool,
 ) -> None:
     """Serve the job in JOB.gpkg as a web app until stopped with Ctrl-C.
 
-    It needs no internet. Without --network only this machine can reach it. Every screen shows what
+    It needs no internet. Without --network only this machine can reach it; with it, phones nearby
+    can, plain and on the next port by HTTPS (the page /trust says what a phone does for that). Every screen shows what
     is left on each face as the field log has it, and follows within a second what anybody logs.
     Where there is no such file yet, an empty one is made, and the job is made at the desk.
 
@@ -69,6 +82,7 @@ def command(
         job,
         port=port,
         network=network,
+        authority_in=authority,
         open_browser=open_browser,
         clock=clock_from(now),
         tell=talk.note,

@@ -37,6 +37,7 @@ from stillwet.web.pages import desk as page_desk
 from stillwet.web.pages import first as page_first
 from stillwet.web.pages import line as page_line
 from stillwet.web.pages import people as page_people
+from stillwet.web.pages import trust as page_trust
 from stillwet.web.sessions import who_of
 from stillwet.web.show import STATIC, person_of
 from stillwet.web.trouble import on_fault, on_http, on_problem
@@ -55,6 +56,7 @@ ROOMS: tuple[Any, ...] = (
     api_runs,
     api_why,
     page_crew,
+    page_trust,
     api_crew,
     api_events,
     api_log,

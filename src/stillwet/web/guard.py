@@ -91,14 +91,14 @@ def check_request(scope: Scope, headers: Headers, place: Place) -> None:
     """Raise RefusedError unless a page of this app, at its own address, would ask so."""
     _check_shape(scope, headers)
     hosts = headers.getlist("host")
-    if len(hosts) != 1 or hosts[0].lower() not in place.hosts:
+    if len(hosts) != 1 or hosts[0].lower() not in place.hosts_of(scope["scheme"]):
         got = shown(", ".join(hosts)) if hosts else "none"
         wanted = "the address this app was opened at"
         raise RefusedError(
             421, Problem("Host", wanted, got, "", "open one of the addresses it told")
         )
     if scope["method"] not in SAFE_METHODS:
-        _check_write(headers, place)
+        _check_write(headers, place.origins_of(scope["scheme"]))
     else:
         _check_read(headers)
 
@@ -118,14 +118,14 @@ def _check_shape(scope: Scope, headers: Headers) -> None:
         )
 
 
-def _check_write(headers: Headers, place: Place) -> None:
+def _check_write(headers: Headers, own: frozenset[str]) -> None:
     """A write comes from a page of this very app, and says so."""
     site, origins = headers.get("sec-fetch-site"), headers.getlist("origin")
     if site not in (None, "same-origin"):
         raise RefusedError(403, Problem("Sec-Fetch-Site", "same-origin", shown(site)))
     if not origins and site == "same-origin":
         return
-    if len(origins) != 1 or origins[0].lower() not in place.origins:
+    if len(origins) != 1 or origins[0].lower() not in own:
         got = shown(", ".join(origins)) if origins else "none"
         hint = "programs have to send the app's own address as Origin"
         raise RefusedError(403, Problem("Origin", "this app's own", got, "", hint))

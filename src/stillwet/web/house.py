@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from starlette.requests import Request
 
+from stillwet.services.authority import Authority
 from stillwet.services.bench import BenchDesk
 from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
@@ -40,16 +41,26 @@ _BOARD_STEP_S = 60.0  # moments of the board, so that many screens share one rec
 
 @dataclass(frozen=True, slots=True)
 class Place:
-    """Where the house stands: the hosts it answers to ("127.0.0.1:8642"), and with which scheme."""
+    """Where the house stands: the hosts it answers to ("127.0.0.1:8642"), plain and by HTTPS."""
 
     hosts: frozenset[str]
-    scheme: str = "http"
     is_network: bool = False
+    secure_hosts: frozenset[str] = frozenset()
 
-    @property
-    def origins(self) -> frozenset[str]:
-        """What a browser on one of its own pages gives as origin."""
-        return frozenset(f"{self.scheme}://{host}" for host in self.hosts)
+    def hosts_of(self, scheme: str) -> frozenset[str]:
+        """The hosts of one scheme: each listener answers only to its own."""
+        return self.secure_hosts if scheme == "https" else self.hosts
+
+    def origins_of(self, scheme: str) -> frozenset[str]:
+        """What a browser on one of its own pages of that scheme gives as origin."""
+        return frozenset(f"{scheme}://{host}" for host in self.hosts_of(scheme))
+
+    def phone_address(self, scheme: str) -> str:
+        """The address to open on a phone; on this machine only, its own; empty without HTTPS."""
+        far = [one for one in self.hosts_of(scheme) if not one.startswith(("127.", "localhost"))]
+        # An address before a name: not every phone finds names of the local network.
+        hosts = sorted(far or self.hosts_of(scheme), key=lambda one: (not one[0].isdigit(), one))
+        return f"{scheme}://{hosts[0]}" if hosts else ""
 
 
 def clock_now() -> float:
@@ -67,6 +78,7 @@ class House:
         *,
         clock: Callable[[], float] = clock_now,
         desk: Desk | None = None,
+        authority: Authority | None = None,
         drafts: Desk | None = None,
         reasons: Desk | None = None,
         bench: Desk | None = None,
@@ -75,6 +87,7 @@ class House:
         self.hub = Hub()
         self.tries = Tries(clock)
         self.phones = PhoneDesk(path)
+        self.authority = authority  # that phones may install, where HTTPS is served
         self.desk: Desk = desk or Worker(BoardDesk, path)
         self.drafts: Desk = drafts or Worker(DraftDesk, path)  # checks it, takes files in
         self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips

@@ -19,6 +19,7 @@ from stillwet.web.guard import Who
 from stillwet.web.house import House
 
 COOKIE = "stillwet_session"
+SECURE_COOKIE = f"__Host-{COOKIE}"  # of HTTPS, which a plain page neither reads nor overwrites
 MOST_TOKEN = 128  # characters
 
 
@@ -44,9 +45,15 @@ def device_of(scope: Scope) -> str:
     return Headers(scope=scope).get("user-agent", "")[:80]
 
 
+def cookie_of(scope: Scope) -> str:
+    """The name of the session's cookie by the scheme of the request."""
+    return SECURE_COOKIE if scope["scheme"] == "https" else COOKIE
+
+
 def token_of(scope: Scope) -> str:
     """The session's token from the cookie; empty where there is none that could be one."""
-    found = [cookie_parser(line).get(COOKIE, "") for line in Headers(scope=scope).getlist("cookie")]
+    name = cookie_of(scope)
+    found = [cookie_parser(line).get(name, "") for line in Headers(scope=scope).getlist("cookie")]
     token = next((one for one in found if one), "")
     return token if len(token) <= MOST_TOKEN and token.isascii() else ""
 

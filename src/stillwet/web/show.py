@@ -60,9 +60,9 @@ def person_of(request: Request) -> Person:
     return person
 
 
-def bare_page(request: Request, template: str, title: str) -> Response:
+def bare_page(request: Request, template: str, title: str, **more: Any) -> Response:
     """A page that shows nothing of the job, for whoever has not joined."""
-    text = _templates().get_template(template).render(title=title, light=light_of(request))
+    text = _templates().get_template(template).render(title=title, light=light_of(request), **more)
     return HTMLResponse(text)
 
 

@@ -13,7 +13,9 @@ from stillwet.web.show import STATIC
 from web_fixture import NOW_S, coat_entry, iso
 
 PAGES = [
-    door for door in all_doors() if not door.says and door.path != "/join" and "{" not in door.path
+    door
+    for door in all_doors()
+    if not door.says and door.path not in ("/join", "/trust") and "{" not in door.path
 ]
 RESOURCES = [door for door in all_doors() if door.says and door.path != "/api/events"]
 SHAPE = {"field", "wanted", "got", "place", "hint"}

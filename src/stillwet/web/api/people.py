@@ -13,7 +13,7 @@ from stillwet.web.answers import JOINED, LEFT, LET_IN, LET_OUT, PEOPLE
 from stillwet.web.ask import json_body
 from stillwet.web.door import Door, Person, Role
 from stillwet.web.house import house_of
-from stillwet.web.sessions import COOKIE, address_of, device_of, token_of
+from stillwet.web.sessions import address_of, cookie_of, device_of, token_of
 
 MOST_NAME = 60
 
@@ -55,11 +55,11 @@ async def enter(request: Request) -> Response:
     await house.write_down(known, "joined")
     answer = JSONResponse({"name": person.name, "role": person.role.value})
     answer.set_cookie(
-        COOKIE,
+        cookie_of(request.scope),
         token,
         max_age=int(SESSION_S),
         path="/",
-        secure=house.place.scheme == "https",
+        secure=request.scope["scheme"] == "https",
         httponly=True,
         samesite="strict",
     )
@@ -71,7 +71,13 @@ async def go(request: Request) -> Response:
     house = house_of(request)
     await house.ask(leave, house.path, token_of(request.scope), now_s=house.clock())
     answer = JSONResponse({"left": True})
-    answer.delete_cookie(COOKIE, path="/", httponly=True, samesite="strict")
+    answer.delete_cookie(
+        cookie_of(request.scope),
+        path="/",
+        secure=request.scope["scheme"] == "https",
+        httponly=True,
+        samesite="strict",
+    )
     return answer
 
 

@@ -50,8 +50,9 @@ def command(
     """Serve the job in JOB.gpkg as a web app until stopped with Ctrl-C.
 
     It needs no internet. Without --network only this machine can reach it; with it, phones nearby
-    can, plain and on the next port by HTTPS (the page /trust says what a phone does for that). Every screen shows what
-    is left on each face as the field log has it, and follows within a second what anybody logs.
+    can, plain and on the next port by HTTPS (the page /trust says what a phone does for that).
+    Every screen shows what is left on each face as the field log has it, and follows within a
+    second what anybody logs.
     Where there is no such file yet, an empty one is made, and the job is made at the desk.
 
     \b

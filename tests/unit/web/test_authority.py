@@ -163,14 +163,14 @@ def test_trust_page_offers_the_public_part_to_anybody(tmp_path: Path) -> None:
     path = kept_yard(tmp_path)
     with make_test_client(path, client="192.168.7.9") as stranger:
         assert "speaks no HTTPS" in stranger.get("/trust").text
-        assert stranger.get("/trust/authority.crt").status_code == 404
+        assert stranger.get("/api/authority.crt").status_code == 404
         made = open_authority(tmp_path / "authority", now_s=NOW_S)
         stranger.app.state.house.authority = made  # type: ignore[attr-defined]
         page = stranger.get("/trust").text
         assert made.fingerprint in page
         assert "How to remove it" in page
         assert "Invented job" not in page
-        answer = stranger.get("/trust/authority.crt")
+        answer = stranger.get("/api/authority.crt")
         assert answer.content == made.certificate_der
         assert answer.headers["content-type"] == "application/x-x509-ca-cert"
 

@@ -41,7 +41,7 @@ async def certificate(request: Request) -> Response:
 DOORS = (
     Door("/trust", trust, role=Role.NOBODY),
     Door(
-        "/trust/authority.crt",
+        "/api/authority.crt",
         certificate,
         role=Role.NOBODY,
         says="The certificate of this machine's authority (DER), its public part",

@@ -33,9 +33,10 @@ from stillwet.constants import (
 )
 from stillwet.outlook.ask import Ask, answers_named, faces_named
 from stillwet.outlook.work import Means, reckon_outlook
-from stillwet.physics import kernel
+from stillwet.physics import kernel, wet_face
 from stillwet.physics.air import (
     DRY_AIR_SPECIFIC_HEAT,
+    LATENT_HEAT_COEFFICIENTS,
     VAPOUR_SPECIFIC_HEAT,
     WATER_COEFFICIENTS,
 )
@@ -45,7 +46,6 @@ from stillwet.physics.convection import (
     OUTDOOR_TURBULENCE_FACTOR,
     PRANDTL_AIR,
     SMALLEST_DIFFERENCE_K,
-    WALL,
 )
 from stillwet.physics.drying import (
     BACK_CONDUCTANCE_W_M2K,
@@ -65,74 +65,130 @@ STORE_BYTES_S = 10e9  # assumed: what a shared store takes in all, bytes a secon
 
 
 def made() -> dict[str, Any]:
-    """A wall's weather in so many cells, one hour, one member."""
+    """Weather of so many cells, one hour, one member, and the five usual faces."""
     rng = np.random.default_rng(3)
-    t = 280 + 30 * rng.random(CELLS)
+    faces = faces_named("N,E,S,W,roof")
     return {
-        "air_temperature_k": t[:, None],
+        "air_temperature_k": (280 + 30 * rng.random(CELLS))[:, None],
         "relative_humidity": (0.05 + 0.9 * rng.random(CELLS))[:, None],
         "wind_speed_m_s": (12 * rng.random(CELLS))[:, None],
         "pressure_pa": 80e3 + 22e3 * rng.random(CELLS),
-        "irradiance_w_m2": 900 * rng.random((1, CELLS)),
+        "irradiance_w_m2": 900 * rng.random((len(faces), CELLS)),
         "irradiance_factor": np.ones((CELLS, 1)),
         "sky_longwave_w_m2": (250 + 150 * rng.random(CELLS))[:, None],
-        "tilt_deg": np.array([90.0]),
-        "length_m": np.array([10.0]),
-        "height_m": np.array([1.5]),
-        "geometry": np.array([WALL], dtype=np.int8),
-        "sheltering": np.array([1.0]),
+        "tilt_deg": np.array([face.tilt_deg for face in faces]),
+        "length_m": np.array([face.length_m for face in faces]),
+        "height_m": np.array([face.height_m for face in faces]),
+        "geometry": np.array([face.geometry for face in faces], dtype=np.int8),
+        "sheltering": np.ones(len(faces)),
     }
 
 
-def in_numpy(given: dict[str, Any]) -> Array:
-    """The same balance, the same five Halley steps, over whole arrays with NumPy's functions."""
-    t = given["air_temperature_k"][:, 0]
-    (view,), (length,), (factor,), _ = kernel.face_columns(
-        tilt_deg=given["tilt_deg"],
-        length_m=given["length_m"],
-        height_m=given["height_m"],
+def in_numpy(given: dict[str, Any], chunk: int = CELLS) -> Array:
+    """The same balance, the same steps, over whole arrays with NumPy's functions.
+
+    The air is reckoned once for all faces, as the kernel does; ``chunk`` cells at a time.
+    """
+    faces = kernel.face_columns(
+        **{name: given[name] for name in ("tilt_deg", "length_m", "height_m")},
         sheltering=given["sheltering"],
         geometry=given["geometry"],
         roughness_m=0.03,
     )
-    air = _air(t, given["relative_humidity"][:, 0], given["wind_speed_m_s"][:, 0] * factor, given)
-    rho_va, transfer, k, sixth, lam, turb = air
-    powers = OUTDOOR_TURBULENCE_FACTOR * k / length
-    third = PRANDTL_AIR ** (1 / 3)
-    forced = powers * third * np.maximum(0.037 * turb * length**0.8, 0.664 * lam * length**0.5)
-    ground = STEFAN_BOLTZMANN * t**4
-    long = view * given["sky_longwave_w_m2"][:, 0] + (1 - view) * ground
-    incoming = SOLAR_ABSORPTIVITY * given["irradiance_w_m2"][0] + WATER_EMISSIVITY * long
-    base, slope = BUOYANT_BASE[WALL], BUOYANT_SLOPE[WALL]
-    conductance, buoyant = k / length, sixth * np.sqrt(length)
-    surface, water = t, t
-    for _ in range(kernel.STEPS):
-        surface, water = _step(
-            surface, t, incoming, rho_va, transfer, forced, conductance, buoyant, base, slope
+    out = np.empty(given["irradiance_w_m2"].shape)
+    for first in range(0, CELLS, chunk):
+        part = slice(first, first + chunk)
+        air = _air(
+            given["air_temperature_k"][part, 0],
+            given["relative_humidity"][part, 0],
+            given["wind_speed_m_s"][part, 0],
+            given["pressure_pa"][part],
         )
-    return np.asarray(np.maximum(water, 0.0))
+        sky = given["sky_longwave_w_m2"][part, 0]
+        for s, face in enumerate(zip(*faces, strict=True)):
+            out[s, part] = _face(air, given["irradiance_w_m2"][s, part], sky, *face)
+    return out
 
 
 def _saturation(t: Array) -> tuple[Array, Array]:
-    """Vapour pressure over water (Hyland & Wexler) and the slope of its logarithm."""
+    """Density of saturated vapour over water (Hyland & Wexler) and its slope."""
     c8, c9, c10, c11, c12, c13 = WATER_COEFFICIENTS
-    log_p = c8 / t + c9 + t * (c10 + t * (c11 + t * c12)) + c13 * np.log(t)
-    return np.exp(log_p), (c13 - c8 / t) / t + c10 + t * (2 * c11 + t * 3 * c12)
+    inverse = 1 / t
+    log_p = c8 * inverse + c9 + t * (c10 + t * (c11 + t * c12)) + c13 * np.log(t)
+    density = np.exp(log_p) * (inverse / GAS_CONSTANT_VAPOUR)
+    log_slope = (c13 - c8 * inverse - 1) * inverse + c10 + t * (2 * c11 + t * (3 * c12))
+    return density, density * log_slope
 
 
-def _air(t: Array, humidity: Array, wind: Array, given: dict[str, Any]) -> tuple[Array, ...]:
-    p = given["pressure_pa"]
-    vapour = _saturation(t)[0] * humidity
-    rho_va = vapour / (GAS_CONSTANT_VAPOUR * t)
-    rho_dry = (p - vapour) / (GAS_CONSTANT_DRY_AIR * t)
+def _latent(t: Array) -> tuple[Array, Array]:
+    c = t - ZERO_CELSIUS
+    l0, l1, l2, l3 = LATENT_HEAT_COEFFICIENTS
+    return l0 + c * (l1 + c * (l2 + c * l3)), l1 + c * (2 * l2 + c * (3 * l3))
+
+
+def _air(t: Array, humidity: Array, wind: Array, p: Array) -> tuple[Array, ...]:
+    full, rising = _saturation(t)
+    rho_va = full * humidity
+    rho_dry = (p - rho_va * t * GAS_CONSTANT_VAPOUR) / (GAS_CONSTANT_DRY_AIR * t)
     heat = rho_dry * DRY_AIR_SPECIFIC_HEAT + rho_va * VAPOUR_SPECIFIC_HEAT
-    nu = kernel._VISCOSITY * t**1.5 / (t + 110.4) / (rho_dry + rho_va)
-    k = kernel._CONDUCTION * t**1.5 / (t + 194.0)
+    warm = t * np.sqrt(t)
+    nu = wet_face._VISCOSITY * warm / (t + 110.4) / (rho_dry + rho_va)
+    k = wet_face._CONDUCTION * warm / (t + 194.0)
     spread = 0.2178e-4 * (t / ZERO_CELSIUS) ** 1.81 * STANDARD_PRESSURE / p
-    transfer = 1 / (heat * (k / (heat * spread)) ** (2 / 3))
-    sixth = (np.sqrt(GRAVITY * PRANDTL_AIR / t) / nu) ** (1 / 3)
-    speed = np.maximum(wind, LOWEST_WIND_M_S) / nu
-    return rho_va, transfer, k, sixth, np.sqrt(speed), speed**0.8
+    transfer = 1 / (heat * np.cbrt(k / (heat * spread)) ** 2)
+    sixth = np.cbrt(np.sqrt(GRAVITY * PRANDTL_AIR / t) / nu)
+    latent = _latent(t)[0]
+    radiated = STEFAN_BOLTZMANN * t**3
+    return t, rho_va, full, rising, transfer, k, sixth, wind, 1 / nu, latent, radiated
+
+
+def _coefficient(
+    rise: Array, forced_cube: Array, conductance: Array, buoyant: Array, base: float
+) -> tuple[Array, Array]:
+    square = rise * rise + SMALLEST_DIFFERENCE_K**2
+    root = buoyant * square ** (1 / 12)
+    natural = conductance * (base + root) ** 2
+    h = np.cbrt(forced_cube + natural * natural * natural)
+    ratio = natural / h
+    return h, ratio * ratio * conductance * (base + root) * root * rise / (3 * square)
+
+
+def _guarded(value: Array, steep: Array, bend: Array) -> Array:
+    square = steep * steep
+    step = -value * steep / np.maximum(square + value * bend, 0.5 * square)
+    return np.clip(step, -wet_face.LARGEST_STEP_K, wet_face.LARGEST_STEP_K)
+
+
+def _face(
+    air: tuple[Array, ...],
+    sun: Array,
+    sky: Array,
+    view: float,
+    length: float,
+    factor: float,
+    code: int,
+) -> Array:
+    ta, rho_va, full, rising, transfer, k, sixth, wind, thin, latent, radiated = air
+    speed = np.maximum(wind * factor, LOWEST_WIND_M_S) * thin
+    third = PRANDTL_AIR ** (1 / 3)
+    forced = np.maximum(0.037 * length**0.8 * speed**0.8, 0.664 * length**0.5 * np.sqrt(speed))
+    forced *= OUTDOOR_TURBULENCE_FACTOR / length * third * k
+    cube = forced * forced * forced
+    long = view * sky + (1 - view) * radiated * ta
+    incoming = SOLAR_ABSORPTIVITY * sun + WATER_EMISSIVITY * long
+    base, back, growth = BUOYANT_BASE[code], BACK_CONDUCTANCE_W_M2K, wet_face.SATURATION_GROWTH
+    conductance, buoyant = k / length, sixth * (BUOYANT_SLOPE[code] * np.sqrt(length))
+    own = WATER_EMISSIVITY * radiated
+    carried, dry = latent * transfer, incoming - own * ta
+    gap, held = carried * (full - rho_va), carried * rising
+    rise = np.full_like(ta, 3.0)
+    for _ in range(kernel.STARTS):
+        h, _ = _coefficient(rise, cube, conductance, buoyant, base)
+        rise = _guarded(dry - h * gap, -4 * own - back - h * (1 + held), 0.5 * growth * h * held)
+    t = np.clip(ta + rise, LOWEST_SURFACE_K, HIGHEST_SURFACE_K)
+    for _ in range(kernel.STEPS):
+        t, water = _step(t, ta, incoming, rho_va, transfer, cube, conductance, buoyant, base)
+    return np.asarray(np.maximum(water, 0.0))
 
 
 def _step(
@@ -141,41 +197,29 @@ def _step(
     incoming: Array,
     rho_va: Array,
     transfer: Array,
-    forced: Array,
+    forced_cube: Array,
     conductance: Array,
     buoyant: Array,
     base: float,
-    slope: float,
 ) -> tuple[Array, Array]:
-    pressure, log_slope = _saturation(t)
-    rho_vs = pressure / t / GAS_CONSTANT_VAPOUR
-    rho_slope = rho_vs * (log_slope - 1 / t)
+    full, rising = _saturation(t)
     rise = t - ta
-    square = rise * rise + SMALLEST_DIFFERENCE_K**2
-    root = slope * buoyant * square ** (1 / 12)
-    natural = conductance * (base + root) ** 2
-    h = np.cbrt(forced**3 + natural**3)
-    h_slope = natural**2 * conductance * (base + root) * root * rise / (3 * square * h * h)
-    gap = rho_vs - rho_va
-    radiated = WATER_EMISSIVITY * STEFAN_BOLTZMANN * t**3
-    held = h * transfer * rho_slope
+    h, h_slope = _coefficient(rise, forced_cube, conductance, buoyant, base)
+    gap = full - rho_va
+    radiated = (WATER_EMISSIVITY * STEFAN_BOLTZMANN) * (t * t * t)
+    carried = h * transfer
+    held = carried * rising
     whole = held + h_slope * transfer * gap
-    water = h * transfer * gap
-    celsius = t - ZERO_CELSIUS
-    latent = kernel._L0 + celsius * (kernel._L1 + celsius * (kernel._L2 + celsius * kernel._L3))
-    latent_slope = kernel._L1 + celsius * (2 * kernel._L2 + celsius * 3 * kernel._L3)
+    water = carried * gap
+    latent, latent_slope = _latent(t)
     back = BACK_CONDUCTANCE_W_M2K
-    value = incoming - radiated * t - h * rise - back * rise - latent * water
-    full = -4 * radiated - h - h_slope * rise - back - latent * whole - latent_slope * water
-    steep = np.minimum(full, -0.3 * (back + latent * held))
-    square = steep * steep
-    bend = 0.5 * value * kernel.SATURATION_GROWTH * latent * held
-    step = np.clip(
-        -value * steep / np.maximum(square + bend, 0.5 * square),
-        -kernel.LARGEST_STEP_K,
-        kernel.LARGEST_STEP_K,
-    )
-    return np.clip(t + step, LOWEST_SURFACE_K, HIGHEST_SURFACE_K), water
+    value = incoming - radiated * t - (h + back) * rise - latent * water
+    steep = -4 * radiated - h - h_slope * rise - back - latent * whole - latent_slope * water
+    steep = np.minimum(steep, -0.3 * (back + latent * held))
+    bend = (0.5 * wet_face.SATURATION_GROWTH) * held
+    after = np.clip(t + _guarded(value, steep, bend * latent), LOWEST_SURFACE_K, HIGHEST_SURFACE_K)
+    step = after - t
+    return after, water + step * (whole + step * bend)
 
 
 def best(do: Callable[[], Any]) -> float:

@@ -8,7 +8,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import Any
 
-from stillwet.physics import kernel, sun_grid
+from stillwet.physics import kernel, series, sun_grid, wet_face
 
 _ROOTS = ("sqrt", "exp", "log", "tan", "sin", "cos", "atan2", "single")
 
@@ -40,7 +40,9 @@ class Operations:
 
 def operations_of(name: str) -> Operations:
     """The operations of one call of a scalar function, the ones it calls included."""
-    function: Any = getattr(kernel, name, None) or getattr(sun_grid, name)
+    function: Any = next(
+        getattr(room, name) for room in (series, wet_face, sun_grid) if hasattr(room, name)
+    )
     tree = ast.parse(textwrap.dedent(inspect.getsource(function.py_func)))
     total = Operations()
     for node in ast.walk(tree):
@@ -75,11 +77,14 @@ def _of_call(node: ast.Call) -> Operations:
 
 
 def of_a_face_hour() -> Operations:
-    """One face, one hour, one cell: five steps of the balance, the wind's part and the light's."""
+    """One face, one hour, one cell: the starts and steps of the balance and the wind's part."""
     own = Operations(plain=8, divisions=1)  # incoming radiation and conductance, in the loop itself
+    starts = operations_of("first_rise") + operations_of("twelfth_root_of_rise")
+    parts = ("vapour_density_and_slope", "coefficient_and_slope", "halley_step")
+    steps = sum((operations_of(name) for name in parts), Operations()).times(kernel.STEPS)
+    roots = operations_of("twelfth_root_of_rise").times(kernel.STEPS - 1)
     forced = operations_of("forced_on_plate")
-    steps = operations_of("halley_step").times(kernel.STEPS)
-    return steps + forced + own
+    return starts.times(kernel.STARTS) + steps + roots + forced + own
 
 
 def of_an_hour() -> Operations:

@@ -22,6 +22,7 @@ from stillwet.physics.convection import BUOYANT_BASE, BUOYANT_SLOPE, CYLINDER
 from stillwet.physics.convection import OUTDOOR_TURBULENCE_FACTOR as TURBULENCE
 from stillwet.physics.drying import BACK_CONDUCTANCE_W_M2K, SOLAR_ABSORPTIVITY, WATER_EMISSIVITY
 from stillwet.physics.sun_grid import SunFrom, face_directions, places, sun_track
+from stillwet.physics.wet_face import NEAR_ROOT
 from stillwet.physics.wind import OPEN_ROUGHNESS_M
 
 Single = NDArray[np.float32]
@@ -108,6 +109,69 @@ def face_rows(ask: Ask) -> NDArray[np.float64]:
     return np.stack([*rows, round_face], axis=1)
 
 
+def make_face(compile_inline: Callable[[Any], Any], forms: Any) -> Any:
+    """The demand of one face in one hour, as a function to call from compiled code."""
+    powers_of, plate, cylinder = forms.plate_powers, forms.forced_on_plate, forms.forced_on_cylinder
+    first, step, root_of = forms.first_rise, forms.halley_step, forms.twelfth_root_of_rise
+    vapour_of, coefficient_of = forms.vapour_density_and_slope, forms.coefficient_and_slope
+    one, nil, half = np.float32(1), np.float32(0), np.float32(0.5)
+    absorptivity, emissivity = np.float32(SOLAR_ABSORPTIVITY), np.float32(WATER_EMISSIVITY)
+    back, turbulence = np.float32(BACK_CONDUCTANCE_W_M2K), np.float32(TURBULENCE)
+    starts, steps, near_root = kernel.STARTS, kernel.STEPS, np.float32(NEAR_ROOT)
+
+    def face(s: int, faces: Any, air: Any, sun: Any, sky: Any) -> Any:
+        """Demand of one face in one hour."""
+        ta, rho_va, full, rising, transfer, conductivity = air[:6]
+        ground, buoy, lam, lam_wind, turb, turb_wind = air[6:]
+        view, length, factor, base = faces[s, 3], faces[s, 4], faces[s, 5], faces[s, 7]
+        if faces[s, 9] > half:
+            forced = cylinder(conductivity, lam, lam_wind, length, factor, turbulence / length)
+        else:
+            powers = powers_of(length, factor, turbulence)
+            forced = plate(conductivity, lam, lam_wind, turb, turb_wind, powers)
+        incoming = absorptivity * sun + emissivity * (view * sky + (one - view) * ground)
+        conductance, buoyant = conductivity / length, buoy * (faces[s, 6] * faces[s, 8])
+        root, rise, water = near_root, nil, nil
+        for _ in range(starts):
+            rise = first(
+                root,
+                ta,
+                incoming,
+                rho_va,
+                full,
+                rising,
+                transfer,
+                forced,
+                conductance,
+                buoyant,
+                base,
+                emissivity,
+                back,
+            )
+            root = root_of(rise)
+        surface = ta + rise
+        for _ in range(steps):
+            rise = surface - ta
+            full, rising = vapour_of(surface)
+            h, h_slope = coefficient_of(rise, root_of(rise), forced, conductance, buoyant, base)
+            surface, water = step(
+                surface,
+                ta,
+                incoming,
+                rho_va,
+                transfer,
+                full,
+                rising,
+                h,
+                h_slope,
+                emissivity,
+                back,
+            )
+        return max(water, nil)
+
+    return compile_inline(face)
+
+
 def make_column(compile_inline: Callable[[Any], Any]) -> Any:
     """The demand of one cell over all hours and faces, as a function to compile.
 
@@ -120,12 +184,8 @@ def make_column(compile_inline: Callable[[Any], Any]) -> Any:
         forms.light_on_face,
         forms.longwave_of_sky,
     )
-    air_of, powers_of, plate = forms.air_of, forms.plate_powers, forms.forced_on_plate
-    cylinder, step = forms.forced_on_cylinder, forms.halley_step
-    one, nil, half = np.float32(1), np.float32(0), np.float32(0.5)
-    absorptivity, emissivity = np.float32(SOLAR_ABSORPTIVITY), np.float32(WATER_EMISSIVITY)
-    back, turbulence = np.float32(BACK_CONDUCTANCE_W_M2K), np.float32(TURBULENCE)
-    steps, cloud_code = kernel.STEPS, int(SunFrom.CLOUD)
+    air_of, cloud_code = forms.air_of, int(SunFrom.CLOUD)
+    one, nil = np.float32(1), np.float32(0)
 
     def light(n: int, h: int, given: Any, source: int, albedo: Any, track: Any, place: Any) -> Any:
         """The sun at one cell and hour: global, direct, diffuse and its direction."""
@@ -154,36 +214,7 @@ def make_column(compile_inline: Callable[[Any], Any]) -> Any:
 
     light = compile_inline(light)
 
-    def face(s: int, faces: Any, air: Any, sun: Any, sky: Any) -> Any:
-        """Demand of one face in one hour."""
-        ta, rho_va, transfer, conductivity, ground, buoy, nu, lam, lam_floor, turb, floor = air
-        view, length, factor = faces[s, 3], faces[s, 4], faces[s, 5]
-        if faces[s, 9] > half:
-            forced = cylinder(conductivity, nu, lam, length, factor, turbulence / length)
-        else:
-            powers = powers_of(length, factor, turbulence)
-            forced = plate(conductivity, lam, lam_floor, turb, floor, powers)
-        incoming = absorptivity * sun + emissivity * (view * sky + (one - view) * ground)
-        conductance, buoyant = conductivity / length, buoy * faces[s, 6]
-        surface, water = ta, nil
-        for _ in range(steps):
-            surface, water = step(
-                surface,
-                ta,
-                incoming,
-                rho_va,
-                transfer,
-                forced,
-                conductance,
-                buoyant,
-                faces[s, 7],
-                faces[s, 8],
-                emissivity,
-                back,
-            )
-        return max(water, nil)
-
-    face = compile_inline(face)
+    face = make_face(compile_inline, forms)
 
     def column(
         n: int,

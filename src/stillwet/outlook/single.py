@@ -1,9 +1,9 @@
 """The drying kernel's own functions in single precision, from their own source.
 
-Every number written in `kernel` and `sun_grid` is double, and one double makes the whole sum
-double. Here the source of the scalar functions is read, every number in it and every constant it
-names is made single, and the result is compiled anew: for this processor, or for a graphics card by
-another compiler handed in. So there is one formula and one place to mend it.
+Every number written in `series`, `wet_face` and `sun_grid` is double, and one double makes the
+whole sum double. Here the source of the scalar functions is read, every number in it and every
+constant it names is made single, and the result is compiled anew: for this processor, or for a
+graphics card by another compiler handed in. So there is one formula and one place to mend it.
 """
 
 from __future__ import annotations
@@ -18,15 +18,28 @@ from typing import Any
 
 import numpy as np
 
-from stillwet.physics import kernel, sun_grid
+from stillwet.physics import series, sun_grid, wet_face
 
-_FROM_KERNEL = (
-    "_halley",
-    "_twelfth_root",
-    "_blend",
-    "saturation",
-    "exchange",
+_FROM_SERIES = (
+    "poly4",
+    "poly6",
+    "poly8",
+    "poly10",
+    "poly16",
+    "inverse_cube_root",
+    "inverse_fifth_root",
+)
+_FROM_FACE = (
+    "vapour_density",
+    "vapour_density_and_slope",
+    "twelfth_root",
+    "twelfth_root_of_rise",
+    "blend",
+    "coefficient_and_slope",
+    "exchange_of",
     "latent_heat_and_slope",
+    "guarded",
+    "first_rise",
     "halley_step",
     "air_of",
     "plate_powers",
@@ -53,6 +66,9 @@ class _Narrow(ast.NodeTransformer):
             ast.Call(ast.Name("single", ast.Load()), [ast.Constant(float(node.value))], []), node
         )
 
+    def visit_Subscript(self, node: ast.Subscript) -> ast.AST:
+        return node  # the place of a coefficient is a whole number
+
     def visit_AnnAssign(self, node: ast.AnnAssign) -> ast.AST:
         assert node.value is not None
         plain = ast.Assign([node.target], self.visit(node.value))
@@ -76,13 +92,16 @@ def _narrowed(value: Any) -> Any:
 
 
 def single_forms(compile_inline: Callable[[Any], Any]) -> SimpleNamespace:
-    """The scalar functions of `kernel` and `sun_grid` in single precision.
+    """The scalar functions of `wet_face` and `sun_grid` in single precision.
 
     compile_inline: what makes a plain function callable from the caller's compiled code.
     """
-    # Six squarings cost single precision two digits; nothing here has to vectorise.
-    made: dict[str, Any] = {"single": np.float32, "math": math, "_exp": math.exp}
-    for module, names in ((kernel, _FROM_KERNEL), (sun_grid, _FROM_SUN)):
+    made: dict[str, Any] = {"single": np.float32, "math": math}
+    for module, names in (
+        (series, _FROM_SERIES),
+        (wet_face, _FROM_FACE),
+        (sun_grid, _FROM_SUN),
+    ):
         constants = {
             key: _narrowed(value)
             for key, value in vars(module).items()
@@ -94,4 +113,4 @@ def single_forms(compile_inline: Callable[[Any], Any]) -> SimpleNamespace:
             space = {**constants, **made}
             exec(compile(tree, f"<single {name}>", "exec"), space)
             made[name] = compile_inline(space[name])
-    return SimpleNamespace(**{name: made[name] for name in (*_FROM_KERNEL, *_FROM_SUN)})
+    return SimpleNamespace(**{name: made[name] for name in (*_FROM_FACE, *_FROM_SUN)})

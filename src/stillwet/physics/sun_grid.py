@@ -16,9 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.compiling import compiled
-from stillwet.constants import STANDARD_PRESSURE, STEFAN_BOLTZMANN
+from stillwet.constants import GAS_CONSTANT_VAPOUR, STANDARD_PRESSURE, STEFAN_BOLTZMANN
 from stillwet.physics.air import pressure_at_elevation
-from stillwet.physics.kernel import saturation
 from stillwet.physics.sun import (
     CLOUD_DEPTH,
     CLOUD_EXPONENT,
@@ -26,6 +25,7 @@ from stillwet.physics.sun import (
     GROUND_ALBEDO,
     LEAST_CLEAR_SKY_W_M2,
 )
+from stillwet.physics.wet_face import vapour_density
 
 Array = NDArray[np.float64]
 
@@ -389,8 +389,8 @@ def grid_cloud(*, ghi_w_m2: Array, clear_ghi_w_m2: Array) -> Array:
 @_inlined
 def longwave_of_sky(t: float, humidity: float, cloud: float) -> float:
     """Long-wave radiation of the whole sky on level ground: `sun.sky_longwave` [W/m2]."""
-    _, _, log_p = saturation(t)
-    clear = 1.24 * (math.exp(log_p) * humidity / (100 * t)) ** (1 / 7)
+    share = vapour_density(t) * humidity * (GAS_CONSTANT_VAPOUR / 100)  # hPa/K
+    clear = 1.24 * share ** (1 / 7)
     covered = CLOUD_LONGWAVE * cloud
     sky: float = ((1 - covered) * clear + covered) * STEFAN_BOLTZMANN * (t * t) * (t * t)
     return sky

@@ -38,7 +38,8 @@ from stillwet.physics.drying import (
     WATER_EMISSIVITY,
     face_longwave,
 )
-from stillwet.physics.kernel import BLOCK, exchange, latent_heat_and_slope
+from stillwet.physics.kernel import BLOCK
+from stillwet.physics.wet_face import exchange, latent_heat_and_slope
 from stillwet.physics.wind import LOWEST_WIND_M_S
 
 HOUR_S = 3600.0

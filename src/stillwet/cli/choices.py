@@ -50,3 +50,19 @@ def view_options(command: Command) -> Command:
         help="Page size of the sheets.",
     )
     return units(paper(command))
+
+
+def address_option(command: Command) -> Command:
+    """Give a verb ``--address``: that of a server, for the codes on the crew sheets."""
+    return click.option(
+        "--address",
+        metavar="ADDRESS",
+        callback=lambda _context, _option, text: _address(text),
+        help="Address that stillwet serve tells; each crew sheet then opens its page on a phone.",
+    )(command)
+
+
+def _address(text: str | None) -> str:
+    from stillwet.reports.link_code import need_address
+
+    return "" if text is None else need_address(text)

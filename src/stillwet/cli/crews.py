@@ -11,7 +11,13 @@ from types import FrameType
 
 import click
 
-from stillwet.cli.choices import job_argument, members_option, now_option, view_options
+from stillwet.cli.choices import (
+    address_option,
+    job_argument,
+    members_option,
+    now_option,
+    view_options,
+)
 from stillwet.cli.talk import Talk, talk_options
 
 
@@ -49,6 +55,7 @@ from stillwet.cli.talk import Talk, talk_options
     help="Plan again from now: FILE (TOML or CSV) says what is done and where crews are.",
 )
 @view_options
+@address_option
 @members_option
 @now_option
 @talk_options
@@ -64,6 +71,7 @@ def command(
     status: Path | None,
     units: str,
     paper: str,
+    address: str,
     members: int | None,
     now: str | None,
 ) -> None:
@@ -91,7 +99,7 @@ def command(
             now_s=moment_s(now),
             knobs=Knobs(iterations=iterations, seconds=seconds, seed=seed),
             status_file=status,
-            view=View(units=units, paper=paper),
+            view=View(units=units, paper=paper, address=address),
             members=members,
             progress=talk.progress,
             should_stop=should_stop,

@@ -6,7 +6,13 @@ from pathlib import Path
 
 import click
 
-from stillwet.cli.choices import job_argument, members_option, now_option, view_options
+from stillwet.cli.choices import (
+    address_option,
+    job_argument,
+    members_option,
+    now_option,
+    view_options,
+)
 from stillwet.cli.crews import asked_to_stop
 from stillwet.cli.talk import Talk, talk_options
 
@@ -39,6 +45,7 @@ from stillwet.cli.talk import Talk, talk_options
     help="Search for so long in all instead; another machine may find another plan.",
 )
 @view_options
+@address_option
 @members_option
 @now_option
 @talk_options
@@ -52,6 +59,7 @@ def command(
     seconds: float | None,
     units: str,
     paper: str,
+    address: str,
     members: int | None,
     now: str | None,
 ) -> None:
@@ -83,7 +91,7 @@ def command(
             now_s=moment_s(now),
             with_crews=with_crews,
             knobs=Knobs(iterations=iterations, seconds=seconds),
-            view=View(units=units, paper=paper),
+            view=View(units=units, paper=paper, address=address),
             members=members,
             progress=talk.progress,
             should_stop=should_stop,

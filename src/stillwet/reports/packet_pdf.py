@@ -34,14 +34,14 @@ Model = dict[str, Any]
 _MAP = (540.0, 610.0)  # points across and up
 
 
-def packet_pdf_bytes(packet: Packet, *, units: str, paper: str) -> bytes:
+def packet_pdf_bytes(packet: Packet, *, units: str, paper: str, address: str = "") -> bytes:
     """The packet as PDF; ``units`` is "us" or "metric", ``paper`` "letter" or "a4"."""
     shown = Units(units)
-    model = packet_model(packet, shown) | {"paper": TYPST_PAPER[Paper(paper)]}
-    return set_sheets("packet", model, _pictures(packet, shown), made_s=packet.plan.made_s)
+    model = packet_model(packet, shown, address) | {"paper": TYPST_PAPER[Paper(paper)]}
+    return set_sheets("packet", model, _pictures(packet, shown, address), made_s=packet.plan.made_s)
 
 
-def packet_model(packet: Packet, units: Units) -> Model:
+def packet_model(packet: Packet, units: Units, address: str = "") -> Model:
     """Everything the packet prints, in the reader's words, in the order of the pages."""
     plan, clock = packet.plan, clock_of(packet.plan)
     pages = page_model(plan, units)
@@ -58,7 +58,7 @@ def packet_model(packet: Packet, units: Units) -> Model:
         "doubt": doubt_words(plan),
         "plan": pages,
         "cover": cover(packet, clock, units),
-        "crews": None if packet.crews is None else crew_model(packet.crews, units),
+        "crews": None if packet.crews is None else crew_model(packet.crews, units, address),
         "mix": None if packet.mix is None else card_model(packet.mix, units),
         "lines": None if packet.lines is None else lines_model(packet.lines, units),
         "weather": weather_page(packet, clock, units),
@@ -99,7 +99,7 @@ def _units_of_forms(units: Units) -> dict[str, str]:
     }
 
 
-def _pictures(packet: Packet, units: Units) -> dict[str, str]:
+def _pictures(packet: Packet, units: Units, address: str) -> dict[str, str]:
     plan = packet.plan
     pictures = {
         "map.svg": map_svg(plan, units=str(units), width=_MAP[0], height=_MAP[1]),
@@ -112,7 +112,7 @@ def _pictures(packet: Packet, units: Units) -> dict[str, str]:
     }
     pictures |= card_pictures(plan)
     if packet.crews is not None:
-        pictures |= crew_pictures(packet.crews, units)
+        pictures |= crew_pictures(packet.crews, units, address)
     if packet.mix is not None:
         pictures |= mix_pictures(packet.mix, str(units))
     if packet.lines is not None:

@@ -89,6 +89,13 @@ class PhoneDesk:
             return self._judged
 
 
+def crew_code_svg(address: str, crew_id: str) -> str:
+    """The code that opens a crew's page at this address, as a picture."""
+    from stillwet.reports.link_code import crew_link, link_code_svg
+
+    return link_code_svg(crew_link(address, crew_id))
+
+
 def job_key(view: JobView) -> str:
     """What stays the same of a job while its forecast, plan and log change."""
     from stillwet.domain.codec import text_hash

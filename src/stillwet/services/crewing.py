@@ -234,7 +234,9 @@ def crew_writers(plan: CrewPlan, view: View) -> dict[str, Writer]:
 
     return {
         "crews.json": bytes_writer(crew_plan_json_text(plan).encode()),
-        "crews.pdf": bytes_writer(crew_pdf_bytes(plan, units=view.units, paper=view.paper)),
+        "crews.pdf": bytes_writer(
+            crew_pdf_bytes(plan, units=view.units, paper=view.paper, address=view.address)
+        ),
         "crews.svg": bytes_writer(crew_timeline_svg(plan).encode()),
         "crews.ics": bytes_writer(crew_calendar_text(plan, units=view.units).encode()),
         "crews.gpx": bytes_writer(crew_gpx_text(plan).encode()),

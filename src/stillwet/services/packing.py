@@ -87,7 +87,8 @@ def packet_of_job(
         should_stop=should_stop,
     )
     tell("setting the pages", _LINED)
-    write_one(out, packet_pdf_bytes(packet, units=view.units, paper=view.paper))
+    pdf = packet_pdf_bytes(packet, units=view.units, paper=view.paper, address=view.address)
+    write_one(out, pdf)
     plans = (packet.base, packet.crews, packet.lines)
     kept = tuple(keep_plan_in(path, plan, job) for plan in plans if plan is not None)
     tell("done", 1.0)

@@ -20,10 +20,14 @@ READ_SHARE, RECKONED_SHARE = 0.05, 0.90
 
 @dataclass(frozen=True, slots=True)
 class View:
-    """How a person wants to see a plan: units "us" or "metric", paper "letter" or "a4"."""
+    """How a person wants to see a plan: units "us" or "metric", paper "letter" or "a4".
+
+    ``address`` of a server that phones can reach puts its codes on the crew sheets.
+    """
 
     units: str = "us"
     paper: str = "letter"
+    address: str = ""
 
 
 @dataclass(frozen=True, slots=True)

@@ -52,6 +52,14 @@ def query_count(request: Request, name: str, *, default: int, most: int) -> int:
     return int(text)
 
 
+def query_choice(request: Request, name: str, known: tuple[str, ...]) -> str:
+    """One of the known words; the first where none is given."""
+    text = request.query_params.get(name, known[0])
+    if text not in known:
+        raise StillwetError(Problem(name, " or ".join(known), shown(text)))
+    return text
+
+
 def _no_constant(word: str) -> float:
     raise ValueError(f"{word} is not JSON")
 

@@ -190,3 +190,14 @@ def test_places_are_told_in_degrees() -> None:
     """South and west have their own letters, never a minus."""
     assert place_words(-105.27051, 40.01234) == "40.01234 N, 105.27051 W"
     assert place_words(149.1, -35.3) == "35.30000 S, 149.10000 E"
+
+
+def test_the_lead_has_a_code_for_each_crew(phone: TestClient) -> None:
+    """On /people a picture a crew; by HTTPS only where it is."""
+    page = phone.get("/people").text
+    assert "/api/crew/c1/code.svg?by=http" in page
+    assert "by=https" not in page
+    answer = phone.get(f"/api/crew/{CREW}/code.svg")
+    assert answer.headers["content-type"].startswith("image/svg+xml")
+    assert phone.get(f"/api/crew/{CREW}/code.svg?by=https").status_code == 404
+    assert phone.get(f"/api/crew/{CREW}/code.svg?by=mail").status_code == 400

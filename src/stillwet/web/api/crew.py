@@ -7,12 +7,13 @@ from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.clock import moment_s
-from stillwet.services.crew_phone import clock_words
-from stillwet.web.ask import json_body
-from stillwet.web.door import ANY, Door, Role
+from stillwet.services.crew_phone import clock_words, crew_code_svg
+from stillwet.web.ask import json_body, query_choice
+from stillwet.web.door import ANY, Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.pages.crew import need_crew
 from stillwet.web.show import person_of
+from stillwet.web.trouble import RefusedError
 
 _MOST_DEVICE = 60
 
@@ -25,6 +26,18 @@ async def crew(request: Request) -> Response:
     found = await house.ask(house.phones.crew_json, view, crew_id, now_s=house.clock())
     person = person_of(request)
     return JSONResponse({**found, "person": person.name, "may_log": person.role.covers(Role.LOG)})
+
+
+async def code(request: Request) -> Response:
+    """The square code that opens the crew's page on a phone."""
+    house, crew_id = house_of(request), request.path_params["crew_id"]
+    await need_crew(house, crew_id)
+    scheme = query_choice(request, "by", ("http", "https"))
+    address = house.place.phone_address(scheme)
+    if not address:
+        wanted, hint = "a server with HTTPS", "start it with --network"
+        raise RefusedError(404, Problem("by", wanted, "one without", "", hint))
+    return Response(crew_code_svg(address, crew_id), media_type="image/svg+xml")
 
 
 async def clock(request: Request) -> Response:
@@ -59,13 +72,23 @@ _AHEAD = {
     "properties": {"ahead_s": {"type": "number"}},
     "required": ["ahead_s"],
 }
+_CREW = {"crew_id": {"type": "string", "examples": ["c1"]}}
 DOORS = (
     Door(
         "/api/crew/{crew_id}",
         crew,
         says="A crew's day for its phone: stops in words of both unit systems, and its log",
         gives=ANY,
-        names={"crew_id": {"type": "string", "examples": ["c1"]}},
+        names=_CREW,
+    ),
+    Door(
+        "/api/crew/{crew_id}/code.svg",
+        code,
+        says="The square code (QR) that opens the crew's page on a phone",
+        asks=(Ask("by", {"enum": ["http", "https"]}, "The scheme; http where it is not given"),),
+        gives={"type": "string"},
+        names=_CREW,
+        media="image/svg+xml",
     ),
     Door(
         "/api/clock",

@@ -5,13 +5,25 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import Response
 
+from stillwet.services.crew_phone import crew_choices
 from stillwet.web.door import Door, Role
+from stillwet.web.house import house_of
 from stillwet.web.show import bare_page, page
 
 
 async def people(request: Request) -> Response:
     """Let people in and out."""
-    return await page(request, "people.html", "People")
+    house = house_of(request)
+    has_job = bool((await house.head()).plan_id)
+    crews = crew_choices(await house.view()) if has_job else []
+    addresses = [(scheme, house.place.phone_address(scheme)) for scheme in ("http", "https")]
+    return await page(
+        request,
+        "people.html",
+        "People",
+        crews=crews,
+        addresses=[one for one in addresses if one[1]],
+    )
 
 
 async def join(request: Request) -> Response:

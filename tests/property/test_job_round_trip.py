@@ -56,7 +56,7 @@ def test_any_job_comes_back_equal(job: Job) -> None:
 
 
 @pytest.mark.slow
-@settings(max_examples=300, deadline=None, suppress_health_check=_QUIET)
+@settings(max_examples=100, deadline=None, suppress_health_check=_QUIET)
 @given(st.data())
 def test_many_jobs_come_back_equal(data: st.DataObject) -> None:
     """The same many times over, with a second job in the first one's place."""

@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import threading
+from dataclasses import replace
+from datetime import UTC, datetime
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -10,6 +12,7 @@ from stillwet.domain.log_merge import Standing, standing
 from stillwet.services.job_view import JobView
 from stillwet.store.job_file import open_job_file
 from stillwet.store.log_table import entries_after
+from stillwet.store.stamp import Stamp
 
 if TYPE_CHECKING:
     from stillwet.domain.crew_plan import CrewRun, CrewStep
@@ -36,7 +39,7 @@ def is_crew(view: JobView, crew_id: str) -> bool:
 
 
 class PhoneDesk:
-    """Answers the phones of one job file: the log is read once for all of them, and only on."""
+    """Answers the phones of one job file: the log is read once for all, and each crew told once."""
 
     def __init__(self, path: Path) -> None:
         self._path = path
@@ -44,41 +47,24 @@ class PhoneDesk:
         self._row = 0
         self._entries: set[Entry] = set()
         self._judged = standing(())
+        self._answers: dict[str, tuple[Stamp, dict[str, Any]]] = {}
 
     def crew_json(self, view: JobView, crew_id: str, *, now_s: float) -> dict[str, Any]:
         """All that a crew's phone needs for its day, also without a network; a known crew's.
 
         ``job`` tells one job from another: entries are only sent to the job they were written for.
         """
-        from stillwet.engine.faces import faces_of
-        from stillwet.reports.local_time import LocalClock
-        from stillwet.reports.phone_json import SCHEMA, asked_json, log_to_json
+        judged, row = self._log(now_s)
+        made_of = replace(view.stamp, log_row=row)
+        with self._lock:
+            known = self._answers.get(crew_id)
+        if known is None or known[0] != made_of:
+            known = (made_of, _crew_json(view, crew_id, judged))
+            with self._lock:
+                self._answers[crew_id] = known
+        return {**known[1], "now": datetime.fromtimestamp(now_s, UTC).isoformat()}
 
-        job = view.job
-        (crew,) = (one for one in job.crews if one.id == crew_id)
-        return {
-            "schema": SCHEMA,
-            "job": job_key(view),
-            "job_name": job.name,
-            "now": LocalClock("UTC").iso(now_s),
-            "crew": {"id": crew.id, "name": crew.name},
-            **_day(view, crew_id),
-            "inputs": asked_json(),
-            "faces": [
-                {"id": face.id, "label": f"{asset.name}: {face.label}"}
-                for asset in job.assets
-                for face in faces_of(asset)
-            ],
-            "log": log_to_json(
-                self._log(now_s),
-                {asset.id: asset.name for asset in job.assets},
-                LocalClock(job.time_zone),
-                assets={step.place_id for step in _steps(view, crew_id)},
-                crew=crew_id,
-            ),
-        }
-
-    def _log(self, now_s: float) -> Standing:
+    def _log(self, now_s: float) -> tuple[Standing, int]:
         with self._lock:
             with open_job_file(self._path, now_s=now_s) as job_file:
                 rows = entries_after(job_file, self._row)
@@ -86,7 +72,36 @@ class PhoneDesk:
                 self._row = rows[-1][0]
                 self._entries.update(entry for _row, entry in rows)
                 self._judged = standing(self._entries)
-            return self._judged
+            return self._judged, self._row
+
+
+def _crew_json(view: JobView, crew_id: str, judged: Standing) -> dict[str, Any]:
+    from stillwet.engine.faces import faces_of
+    from stillwet.reports.local_time import LocalClock
+    from stillwet.reports.phone_json import SCHEMA, asked_json, log_to_json
+
+    job = view.job
+    (crew,) = (one for one in job.crews if one.id == crew_id)
+    return {
+        "schema": SCHEMA,
+        "job": job_key(view),
+        "job_name": job.name,
+        "crew": {"id": crew.id, "name": crew.name},
+        **_day(view, crew_id),
+        "inputs": asked_json(),
+        "faces": [
+            {"id": face.id, "label": f"{asset.name}: {face.label}"}
+            for asset in job.assets
+            for face in faces_of(asset)
+        ],
+        "log": log_to_json(
+            judged,
+            {asset.id: asset.name for asset in job.assets},
+            LocalClock(job.time_zone),
+            assets={step.place_id for step in _steps(view, crew_id)},
+            crew=crew_id,
+        ),
+    }
 
 
 def crew_code_svg(address: str, crew_id: str) -> str:

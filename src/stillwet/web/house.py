@@ -30,7 +30,7 @@ from stillwet.web.door import Person
 from stillwet.web.live import Hub
 from stillwet.web.runs import Runs
 from stillwet.web.tries import Tries
-from stillwet.web.workers import Desk, Worker
+from stillwet.web.workers import READING_BYTES, Desk, Worker
 
 Found = TypeVar("Found")
 
@@ -89,7 +89,7 @@ class House:
         self.phones = PhoneDesk(path)
         self.authority = authority  # that phones may install, where HTTPS is served
         self.desk: Desk = desk or Worker(BoardDesk, path)
-        self.drafts: Desk = drafts or Worker(DraftDesk, path)  # checks it, takes files in
+        self.drafts: Desk = drafts or Worker(DraftDesk, path, most_bytes=READING_BYTES)
         self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips
         self.runs = Runs()
         self.bench: Desk = bench or Worker(BenchDesk, path)  # starts when it is first asked

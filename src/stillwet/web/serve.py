@@ -15,6 +15,7 @@ from stillwet.errors import Problem, StillwetError
 from stillwet.services.authority import Authority, authority_folder, is_local, issue, open_authority
 from stillwet.web.app import make_app
 from stillwet.web.house import House, Place, clock_now
+from stillwet.web.patience import HurriedProtocol
 
 PORT = 8642
 MOST_CONNECTIONS = 400
@@ -103,6 +104,7 @@ def uvicorn_config(app: object, certificate: Path | None = None) -> uvicorn.Conf
     """
     return uvicorn.Config(
         app,  # type: ignore[arg-type]  # any ASGI app; its own type is narrower
+        http=HurriedProtocol,
         proxy_headers=False,
         server_header=False,
         date_header=True,

@@ -11,7 +11,10 @@ import sys
 import threading
 import traceback
 from collections.abc import Callable
+from contextlib import suppress
 from dataclasses import dataclass
+from importlib import import_module
+from importlib.util import find_spec
 from multiprocessing.connection import Connection
 from typing import Any, Protocol
 
@@ -19,6 +22,7 @@ from stillwet.errors import Problem, StillwetError
 from stillwet.web.trouble import RefusedError
 
 Progress = Callable[[str, float], None]
+READING_BYTES = 4_000_000_000  # memory to read a file in; untested default, 2 to 8 GB
 
 
 class Desk(Protocol):
@@ -36,14 +40,19 @@ class _Bad:
     problems: tuple[Problem, ...]
 
 
+_TOO_LARGE = _Bad((Problem("memory", "work that fits in it", "more", "", "give it less"),))
+
+
 class Worker:
     """A process that keeps one object and answers calls of its methods, one at a time.
 
     ``make`` and ``arguments`` have to be importable and picklable: the process is a fresh one.
     """
 
-    def __init__(self, make: Callable[..., object], *arguments: object) -> None:
-        self._make, self._arguments = make, arguments
+    def __init__(
+        self, make: Callable[..., object], *arguments: object, most_bytes: int | None = None
+    ) -> None:
+        self._make, self._arguments, self._most_bytes = make, arguments, most_bytes
         self._lock = threading.Lock()
         self._process: multiprocessing.process.BaseProcess | None = None
         self._line: Connection | None = None
@@ -80,7 +89,9 @@ class Worker:
     def _started(self) -> Connection:
         if self._line is None or self._process is None or not self._process.is_alive():
             self.stop()
-            self._process, self._line = _start(_serve, self._make, self._arguments)
+            self._process, self._line = _start(
+                _serve, self._most_bytes, self._make, self._arguments
+            )
         return self._line
 
 
@@ -90,8 +101,14 @@ class Job:
     ``work(*arguments, progress)`` runs there; what it returns is the result.
     """
 
-    def __init__(self, work: Callable[..., object], *arguments: object, limit_s: float) -> None:
-        self._process, self._line = _start(_work, work, arguments)
+    def __init__(
+        self,
+        work: Callable[..., object],
+        *arguments: object,
+        limit_s: float,
+        most_bytes: int | None = None,
+    ) -> None:
+        self._process, self._line = _start(_work, most_bytes, work, arguments)
         self._limit_s = limit_s
         self.label, self.share = "starting", 0.0
         self.is_over = False
@@ -132,8 +149,14 @@ def _start(
     return process, here
 
 
-def _serve(line: Connection, make: Callable[..., object], arguments: tuple[object, ...]) -> None:
+def _serve(
+    line: Connection,
+    most_bytes: int | None,
+    make: Callable[..., object],
+    arguments: tuple[object, ...],
+) -> None:
     """The worker's whole life: make the object, answer until nobody asks any more."""
+    _bound_memory(most_bytes)
     made: object | None = None
     while True:
         try:
@@ -146,6 +169,8 @@ def _serve(line: Connection, make: Callable[..., object], arguments: tuple[objec
             answer = ("done", getattr(made, name)(*given))
         except StillwetError as error:
             answer = ("bad", _Bad(error.problems))
+        except MemoryError:
+            answer = ("bad", _TOO_LARGE)
         except KeyboardInterrupt:
             return
         except Exception as error:
@@ -154,19 +179,39 @@ def _serve(line: Connection, make: Callable[..., object], arguments: tuple[objec
         line.send(answer)
 
 
-def _work(line: Connection, work: Callable[..., object], arguments: tuple[object, ...]) -> None:
+def _work(
+    line: Connection,
+    most_bytes: int | None,
+    work: Callable[..., object],
+    arguments: tuple[object, ...],
+) -> None:
     def progress(label: str, share: float) -> None:
         line.send(("progress", label, share))
 
+    _bound_memory(most_bytes)
     try:
         line.send(("done", work(*arguments, progress)))
     except StillwetError as error:
         line.send(("bad", _Bad(error.problems)))
+    except MemoryError:
+        line.send(("bad", _TOO_LARGE))
     except KeyboardInterrupt:
         return
     except Exception as error:
         traceback.print_exception(error, file=sys.stderr)
         line.send(("fault", f"{type(error).__name__}: {error}"))
+
+
+def _bound_memory(most_bytes: int | None) -> None:
+    """Let the system refuse this process more memory than it may have, where it can."""
+    if most_bytes is None:
+        return
+    if find_spec("resource") is None:  # Windows: there the time limit alone has to do
+        return
+    resource = import_module("resource")
+    _, hard = resource.getrlimit(resource.RLIMIT_DATA)
+    with suppress(ValueError, OSError):  # a system that does not let itself be asked
+        resource.setrlimit(resource.RLIMIT_DATA, (most_bytes, hard))
 
 
 def _opened(answer: tuple[str, Any]) -> Any:

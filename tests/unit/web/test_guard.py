@@ -16,6 +16,7 @@ from stillwet.services.sharing import audit_after
 from stillwet.web import guard
 from stillwet.web.app import all_doors, make_app
 from stillwet.web.door import Role
+from stillwet.web.house import Place
 from stillwet.web.sessions import COOKIE
 from stillwet.web.tries import MOST_TRIES
 from stillwet.web.trouble import RefusedError
@@ -264,6 +265,42 @@ def test_the_cookie_cannot_be_read_or_sent_by_others(job_path: Path, client: Tes
     token = re.search(rf"{COOKIE}=([^;]+)", cookie)
     assert token is not None
     assert token[1].encode() not in job_path.read_bytes()
+
+
+def test_the_cookie_goes_over_https_alone_where_there_is_https(job_path: Path) -> None:
+    """Served over HTTPS the session is never sent in the clear; it ends when leaving."""
+    house = make_house(job_path)
+    house.place = Place(house.place.hosts, secure_hosts=house.place.hosts)
+    origin = f"https://{HOST}"
+    app = make_app(house)
+    lead, phone = (
+        TestClient(app, origin, client=(one, 50000), headers={"origin": origin})
+        for one in ("127.0.0.1", PHONE)
+    )
+    code, _ = _code(lead, "log")
+    cookie = phone.post("/api/join", json={"code": code}).headers["set-cookie"]
+    assert "; Secure" in cookie
+    assert "Domain" not in cookie
+    gone = phone.post("/api/leave").headers["set-cookie"]
+    assert "Max-Age=0" in gone
+    assert "HttpOnly" in gone
+
+
+@pytest.mark.parametrize("name", ["next", "url", "to", "return", "redirect", "continue"])
+def test_joining_leads_nowhere_else(stranger: TestClient, name: str) -> None:
+    """Open redirect: whatever the query says, a stranger is led to /join, and /join stays here."""
+    for place in (
+        "https://evil.example/",
+        "//evil.example",
+        "/\\evil.example",
+        "javascript:alert(1)",
+    ):
+        led = stranger.get("/board", params={name: place})
+        assert (led.status_code, led.headers["location"]) == (303, "/join")
+        page = stranger.get("/join", params={name: place})
+        assert page.status_code == 200
+        assert "evil.example" not in page.text
+        assert "javascript:" not in page.text
 
 
 def test_a_made_up_or_ended_session_is_none(job_path: Path, client: TestClient) -> None:

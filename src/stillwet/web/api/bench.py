@@ -21,7 +21,7 @@ from stillwet.web.ask import json_body
 from stillwet.web.door import ANY, Ask, Door, Role
 from stillwet.web.house import House, house_of
 from stillwet.web.show import UNITS, units_of
-from stillwet.web.workers import Job
+from stillwet.web.workers import READING_BYTES, Job
 
 _LIMIT_S = 120.0
 _READ_LIMIT_S = 60.0
@@ -80,7 +80,8 @@ async def keep_file(request: Request) -> Response:
         raw = base64.b64decode(content, validate=True)
     except (binascii.Error, ValueError):
         raise StillwetError(Problem("content_base64", "base64", "something else")) from None
-    work = Job(import_trials, house.path, name, raw, house.clock(), limit_s=_READ_LIMIT_S)
+    given = (house.path, name, raw, house.clock())
+    work = Job(import_trials, *given, limit_s=_READ_LIMIT_S, most_bytes=READING_BYTES)
     try:
         found = await work.result()
     finally:

@@ -1,0 +1,253 @@
+"""How many planted faults the tests of physics and engine notice: a seeded sample.
+
+Run: ``python benchmarks/mutate.py`` (``make mutate``). Draws faults from every module of the two
+rooms, plants each alone in a copy of the tree, runs the tests that touch its line, and writes down
+whether one of them failed. ``--again`` tries those that survived the last time once more, after
+new tests; ``--page`` only writes the page from what was found. Explanations of survivors stand in
+benchmarks/mutants.toml. Fails below the limit.
+"""
+
+from __future__ import annotations
+
+import argparse
+import json
+import math
+import multiprocessing
+import sys
+import time
+import tomllib
+from collections import Counter
+from collections.abc import Iterator
+from dataclasses import asdict, dataclass
+from pathlib import Path
+
+ROOT = Path(__file__).resolve().parent.parent
+sys.path.insert(0, str(ROOT / "benchmarks"))
+
+from mutants import WEIGHTS, Mutant, draw  # noqa: E402
+from planting import (  # noqa: E402
+    KILLED,
+    SURVIVED,
+    TIMED_OUT,
+    Fate,
+    Touch,
+    Tree,
+    measure_touch,
+    preload,
+    trees,
+)
+
+ROOMS = ("src/stillwet/physics", "src/stillwet/engine")
+OUT = ROOT / "out" / "mutation"
+EXPLAINED = ROOT / "benchmarks" / "mutants.toml"
+PAGE = ROOT / "docs" / "explanation" / "mutants.md"
+LIMIT = 0.85
+EQUAL, HARMLESS = "equal", "harmless"
+
+
+@dataclass(frozen=True)
+class Found:
+    """A fault and its fate, as kept between runs."""
+
+    name: str
+    module: str
+    kind: str
+    line: int
+    before: str
+    after: str
+    fate: str
+    by: str
+    tests: int
+    seconds: float
+
+    @property
+    def room(self) -> str:
+        """Physics or engine."""
+        return Path(self.module).parent.name
+
+    @classmethod
+    def of(cls, mutant: Mutant, fate: Fate) -> Found:
+        """What is kept of a fault once it was tried."""
+        return cls(
+            mutant.name,
+            mutant.module,
+            mutant.kind,
+            mutant.line,
+            mutant.before,
+            mutant.after,
+            **asdict(fate),
+        )
+
+
+class Kept:
+    """What was found, one line of a file for each fault, the last word about it counting."""
+
+    def __init__(self, path: Path) -> None:
+        self.path = path
+        path.parent.mkdir(parents=True, exist_ok=True)
+
+    def __iter__(self) -> Iterator[Found]:
+        if self.path.exists():
+            rows = map(json.loads, self.path.read_text(encoding="utf-8").splitlines())
+            yield from {row["name"]: Found(**row) for row in rows}.values()
+
+    def add(self, found: Found) -> None:
+        """Written at once, so that a run that is stopped goes on where it was."""
+        with self.path.open("a", encoding="utf-8") as file:
+            file.write(json.dumps(asdict(found)) + "\n")
+
+
+def wilson(hits: int, tries: int, z: float = 1.96) -> tuple[float, float]:
+    """95 % interval of a share (Wilson 1927, J. Am. Stat. Assoc. 22, 209-212)."""
+    if not tries:
+        return 0.0, 1.0
+    share, over = hits / tries, z * z / tries
+    middle = (share + over / 2) / (1 + over)
+    half = z * math.sqrt(share * (1 - share) / tries + over / (4 * tries)) / (1 + over)
+    return middle - half, middle + half
+
+
+class Worker:
+    """In each process of the pool: its own tree."""
+
+    tree: Tree
+    touch: Touch
+
+    @classmethod
+    def start(cls, source: Path, folder: Path, touch: Touch) -> None:
+        """Copy the tree, with the kernels that measuring compiled."""
+        name = multiprocessing.current_process().name
+        cls.tree, cls.touch = Tree(source, folder / name), touch
+
+    @classmethod
+    def work(cls, mutant: Mutant) -> Found:
+        """Try one fault."""
+        return Found.of(mutant, cls.tree.try_fault(mutant, cls.touch))
+
+
+def try_all(mutants: list[Mutant], jobs: int, is_measured: bool, kept: Kept) -> None:
+    """Plant each and keep what becomes of it."""
+    preload()
+    with trees(ROOT) as folder:
+        path = OUT / "touch.json"
+        first = Tree(ROOT, folder / "first")
+        is_known = is_measured and path.exists()
+        touch = Touch.load(path) if is_known else measure_touch(first, ROOMS, path)
+        context = multiprocessing.get_context("fork")
+        with context.Pool(jobs, Worker.start, (first.folder, folder, touch)) as pool:
+            started = time.monotonic()
+            for number, found in enumerate(pool.imap_unordered(Worker.work, mutants), start=1):
+                kept.add(found)
+                print(
+                    f"{number}/{len(mutants)} {time.monotonic() - started:5.0f} s  {found.fate:9} "
+                    f"{found.name} {found.module}:{found.line}  {found.by[-70:]}",
+                    flush=True,
+                )
+
+
+HEAD = """# Planted faults, and which the tests did not notice
+
+Made by `make mutate` from what it found and from `benchmarks/mutants.toml`; do not edit by hand.
+
+A fault is planted in a copy of the code (a plus for a minus, a number one more or a tenth more, a
+`<=` for a `<`, an argument left out), and the tests that run that line are run: a fault is
+*killed* when one of them fails. The faults are a random draw, seed {seed}, of the {everything}
+that could be planted in the modules of physics and engine, every module in it at least twice where
+it has so many, kinds drawn {weights}.
+Left out: faults in words, and values or arguments replaced by None, which almost any test notices.
+Compiled kernels are in the draw and compiled anew with the fault in them. *Equal* faults change
+nothing that anyone could see; nobody can kill them, and they are counted as survivors in the first
+share all the same.
+
+| | faults | killed | past the time limit | survived | share killed (95 %, Wilson) | less equal |
+|---|---|---|---|---|---|---|
+"""
+
+COLUMNS = "| where | was | planted | why |\n|---|---|---|---|\n"
+
+
+def row(words: str, rows: list[Found], equal: set[str]) -> str:
+    """One line of the table."""
+    fates = Counter(each.fate for each in rows)
+    hits = fates[KILLED] + fates[TIMED_OUT]
+    low, high = wilson(hits, len(rows))
+    real = sum(each.fate != SURVIVED or each.name not in equal for each in rows)
+    return (
+        f"| {words} | {len(rows)} | {fates[KILLED]} | {fates[TIMED_OUT]} | {fates[SURVIVED]} "
+        f"| {hits / max(len(rows), 1):.1%} ({low:.1%} to {high:.1%}) "
+        f"| {hits / max(real, 1):.1%} |\n"
+    )
+
+
+def table(rows: list[Found], equal: set[str]) -> str:
+    """By room, by kind, and together."""
+    groups = {"both rooms": rows}
+    groups |= {name: [x for x in rows if x.room == name] for name in ("physics", "engine")}
+    groups |= {name: [x for x in rows if x.kind == name] for name in WEIGHTS}
+    return "".join(row(words, chosen, equal) for words, chosen in groups.items())
+
+
+def code(text: str) -> str:
+    """Code for a cell of a table."""
+    fence = "``" if "`" in text else "`"
+    return f"{fence} {text[:110].replace('|', chr(92) + '|')} {fence}" if text else "(left out)"
+
+
+def page(rows: list[Found], told: dict[str, dict[str, str]], seed: int, everything: int) -> str:
+    """The whole page."""
+    equal = {name for name, each in told.items() if each["kind"] == EQUAL}
+    weights = ", ".join(f"{name} {weight}" for name, weight in WEIGHTS.items())
+    text = HEAD.format(seed=seed, everything=f"{everything:,}", weights=f"({weights})")
+    text += table(rows, equal)
+    survivors = [each for each in rows if each.fate == SURVIVED]
+    for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Not explained")):
+        chosen = [each for each in survivors if told.get(each.name, {"kind": ""})["kind"] == kind]
+        if chosen:
+            text += f"\n## {title}: {len(chosen)}\n\n{COLUMNS}"
+        for each in sorted(chosen, key=lambda each: (each.module, each.line)):
+            why = told.get(each.name, {"why": "a gap: no test sees it yet"})["why"]
+            where = f"{each.room}/{Path(each.module).name}"
+            text += f"| {where} | {code(each.before)} | {code(each.after)} | {why} |\n"
+    return text
+
+
+def arguments() -> argparse.Namespace:
+    """What the command was given."""
+    parser = argparse.ArgumentParser(description=__doc__)
+    parser.add_argument("--count", type=int, default=320, help="about how many faults to draw")
+    parser.add_argument("--seed", type=int, default=1, help="of the draw")
+    parser.add_argument("--jobs", type=int, default=2, help="processes")
+    parser.add_argument("--again", action="store_true", help="only those that survived")
+    parser.add_argument("--measured", action="store_true", help="who touches what is known")
+    parser.add_argument("--page", action="store_true", help="only write the page")
+    return parser.parse_args()
+
+
+def wanted(drawn: list[Mutant], kept: Kept, is_again: bool) -> list[Mutant]:
+    """Those still to be tried, in mixed order of modules."""
+    fates = {each.name: each.fate for each in kept}
+    if is_again:
+        return [each for each in drawn if fates.get(each.name) == SURVIVED]
+    return sorted((each for each in drawn if each.name not in fates), key=lambda each: each.name)
+
+
+def main() -> None:
+    """Draw, plant, write the page, fail below the limit."""
+    asked = arguments()
+    kept = Kept(OUT / f"found-{asked.seed}.jsonl")
+    drawn, everything = draw(ROOT, ROOMS, asked.count, asked.seed)
+    if not asked.page:
+        try_all(wanted(drawn, kept, asked.again), asked.jobs, asked.measured, kept)
+    names = {each.name for each in drawn}
+    rows = [each for each in kept if each.name in names]
+    told = tomllib.loads(EXPLAINED.read_text(encoding="utf-8")) if EXPLAINED.exists() else {}
+    PAGE.write_text(page(rows, told, asked.seed, everything), encoding="utf-8")
+    equal = {name for name, each in told.items() if each["kind"] == EQUAL}
+    print(table(rows, equal))
+    hits = sum(each.fate != SURVIVED for each in rows)
+    if hits < LIMIT * len(rows):
+        sys.exit(f"wanted {LIMIT:.0%} killed, got {hits} of {len(rows)}")
+
+
+if __name__ == "__main__":
+    main()

@@ -1,0 +1,170 @@
+"""The wet board: what each face needs next, the worst first, and who has to hear of it."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+
+from after_fixture import LAID_S, Scene, said, scene
+from job_fixture import HOUR, START_S
+from stillwet.domain.board import AlarmKind, Board, FaceState
+from stillwet.domain.left import FaceLeft, Left
+from stillwet.domain.log import WeatherSeen
+from stillwet.domain.plan import Plan, Verdict
+from stillwet.engine.board import make_board
+
+
+@pytest.fixture(scope="module")
+def here() -> Scene:
+    """The invented job with its plan."""
+    return scene()
+
+
+def coated(surface_id: str, verdict: Verdict, **changes: object) -> FaceLeft:
+    """A face with a logged coat that is worth what the verdict says."""
+    face = FaceLeft(
+        surface_id=surface_id,
+        asset_id="a1",
+        asset_name="Invented house",
+        label="a wall",
+        laid_s=LAID_S,
+        laid_by="First engine",
+        coat_kg_m2=4.0,
+        left_kg_m2=3.0,
+        left_low_kg_m2=2.0,
+        left_high_kg_m2=3.5,
+        share_left=0.75,
+        hold_90_s=START_S + 9 * HOUR,
+        hold_50_s=START_S + 10 * HOUR,
+        hold_low_s=START_S + 8 * HOUR,
+        hold_high_s=START_S + 12 * HOUR,
+        unchecked_90_s=START_S + 9 * HOUR,
+        unchecked_50_s=START_S + 10 * HOUR,
+        fire_from_s=START_S + 7 * HOUR,
+        fire_to_s=START_S + 8 * HOUR,
+        chance=0.95 if verdict is Verdict.HOLDS else 0.2,
+        verdict=verdict,
+        checks=0,
+    )
+    return replace(face, **changes)  # type: ignore[arg-type] # names are those of the record
+
+
+def left_at(now_s: float, *faces: FaceLeft, **changes: object) -> Left:
+    """What is left at this moment: these faces and no others."""
+    left = Left("Invented job", "UTC", now_s, faces, (), (), (), (), 0, 0, (), (), ())
+    return replace(left, **changes)  # type: ignore[arg-type] # names are those of the record
+
+
+def board_of(here: Scene, left: Left, plan: Plan | None = None) -> Board:
+    """The board without a crew plan."""
+    return make_board(here.job, plan or here.plan, None, left, ())
+
+
+def window(here: Scene) -> tuple[str, float, float]:
+    """A planned face and when it is to be coated."""
+    for asset in here.plan.assets:
+        for face in asset.surfaces:
+            if face.mix_m3 > 0 and face.apply_from_s and face.apply_until_s:
+                return face.surface.id, face.apply_from_s, face.apply_until_s
+    raise AssertionError("the invented job coats nothing")
+
+
+def test_a_bare_face_is_coated_later_now_or_too_late(here: Scene) -> None:
+    """Both ends of the window belong to it; outside it a coat would dry, or crews be caught."""
+    face, from_s, until_s = window(here)
+    at = {
+        from_s - 1.0: FaceState.COAT_LATER,
+        from_s: FaceState.COAT_NOW,
+        until_s: FaceState.COAT_NOW,
+        until_s + 1.0: FaceState.TOO_LATE,
+    }
+    for now_s, state in at.items():
+        rows = {row.surface_id: row for row in board_of(here, left_at(now_s)).rows}
+        assert rows[face].state is state
+        assert rows[face].left is None
+
+
+def test_only_planned_faces_that_still_matter_are_on_it(here: Scene) -> None:
+    """Every face with mix on it; none once its gel is washed off or the front has passed."""
+    planned = [
+        (asset, face) for asset in here.plan.assets for face in asset.surfaces if face.mix_m3 > 0.0
+    ]
+    whole = board_of(here, left_at(START_S))
+    assert sorted(row.surface_id for row in whole.rows) == sorted(
+        face.surface.id for _, face in planned
+    )
+    asset, gone = planned[0]
+    for field in ("washed", "passed"):
+        left = left_at(START_S, **{field: (f"{asset.name}, {gone.surface.label}",)})
+        assert gone.surface.id not in {row.surface_id for row in board_of(here, left).rows}
+
+
+def test_a_coat_that_holds_asks_for_nothing(here: Scene) -> None:
+    """No alarm for it, whatever the hour."""
+    face, from_s, _ = window(here)
+    board = board_of(here, left_at(from_s, coated(face, Verdict.HOLDS)))
+    row = next(row for row in board.rows if row.surface_id == face)
+    assert row.state is FaceState.HOLDS
+    assert face not in {alarm.surface_id for alarm in board.alarms}
+    assert row.key_s == START_S + 9 * HOUR
+
+
+def test_a_flagged_coat_is_looked_at_first(here: Scene) -> None:
+    """Unknown stands above all else, even on a face that is reckoned to hold."""
+    face, from_s, _ = window(here)
+    board = board_of(here, left_at(from_s, coated(face, Verdict.HOLDS, flags=("slid",))))
+    assert board.rows[0].surface_id == face
+    assert board.rows[0].state is FaceState.LOOK
+    assert board.alarms[0].kind is AlarmKind.UNKNOWN
+    assert board.alarms[0].by_s is None
+
+
+def test_a_coat_that_runs_short_is_cried_until_the_front_has_come(here: Scene) -> None:
+    """By when the front comes at the earliest; from its latest hour on nothing can be done."""
+    face, _, until_s = window(here)
+    fires = {asset.id: asset.fire for asset in here.job.assets}
+    row = next(row for row in board_of(here, left_at(START_S)).rows if row.surface_id == face)
+    fire = fires[row.asset_id]
+    short = coated(face, Verdict.WILL_NOT_HOLD)
+    cried = {}
+    for now_s in (until_s, fire.arrival_to_s - 1.0, fire.arrival_to_s):
+        alarms = board_of(here, left_at(now_s, short)).alarms
+        kinds = {alarm.kind: alarm for alarm in alarms if alarm.surface_id == face}
+        cried[now_s] = AlarmKind.BELOW_DEMAND in kinds
+        if cried[now_s]:
+            assert kinds[AlarmKind.BELOW_DEMAND].by_s == fire.arrival_from_s
+    assert list(cried.values()) == [True, True, False]
+
+
+def test_worst_first_then_the_soonest(here: Scene) -> None:
+    """By state in the order of need, and of one state by the moment that runs out."""
+    face, from_s, _ = window(here)
+    rows = board_of(here, left_at(from_s, coated(face, Verdict.HOLDS))).rows
+    order = list(FaceState)
+    keys = [(order.index(row.state), row.key_s) for row in rows]
+    assert keys == sorted(keys)
+    assert len({row.state for row in rows}) > 1
+
+
+def test_an_alarm_keeps_its_name_until_the_coat_is_another(here: Scene) -> None:
+    """The same thing told again rings once; a fresh coat that runs short rings anew."""
+    face, from_s, _ = window(here)
+
+    def names(laid_s: float, now_s: float) -> set[str]:
+        left = left_at(now_s, coated(face, Verdict.WILL_NOT_HOLD, laid_s=laid_s))
+        return {one.id for one in board_of(here, left).alarms if one.surface_id == face}
+
+    assert names(LAID_S, from_s) == names(LAID_S, from_s + 60.0)
+    assert not names(LAID_S, from_s) & names(LAID_S + HOUR, from_s)
+
+
+def test_the_newest_weather_that_was_seen_by_now(here: Scene) -> None:
+    """An observation dated later than the board says nothing about it; none seen is none."""
+    entries = [
+        said(START_S + hour * HOUR, WeatherSeen(air_temperature_k=300.0))
+        for hour in (1.0, 2.0, 4.0)
+    ]
+    left = left_at(START_S + 2 * HOUR)
+    assert make_board(here.job, here.plan, None, left, entries).weather_seen_s == left.now_s
+    assert make_board(here.job, here.plan, None, left, ()).weather_seen_s is None

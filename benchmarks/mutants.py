@@ -192,8 +192,8 @@ def _end(node: ast.stmt) -> int:
     return node.end_lineno or node.lineno
 
 
-def draw(root: Path, rooms: tuple[str, ...], count: int, seed: int) -> tuple[list[Mutant], int]:
-    """About ``count`` faults, as many of a module as its size asks; and how many there are."""
+def draw(root: Path, rooms: tuple[str, ...], count: int, seed: int) -> list[Mutant]:
+    """About ``count`` faults, as many of a module as its size asks."""
     modules = [Module(root, path) for room in rooms for path in sorted((root / room).glob("*.py"))]
     everything = sum(len(each) for each in modules)
     chance = random.Random(seed)
@@ -202,4 +202,15 @@ def draw(root: Path, rooms: tuple[str, ...], count: int, seed: int) -> tuple[lis
         for module in modules
         for mutant in module.drawn(max(LEAST, round(count * len(module) / everything)), chance)
     }
-    return list(drawn.values()), everything
+    return list(drawn.values())
+
+
+def find(root: Path, wanted: dict[str, set[str]]) -> list[Mutant]:
+    """The faults of these names, by module; one whose lines have changed since is not found."""
+    found = []
+    for module, names in wanted.items():
+        whole = Module(root, root / module)
+        for kind, pairs in whole.faults.items():
+            planted = (whole.planted(kind, *pair) for pair in pairs)
+            found += [each for each in planted if each.name in names]
+    return found

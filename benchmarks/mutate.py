@@ -16,7 +16,7 @@ import multiprocessing
 import sys
 import time
 import tomllib
-from collections import Counter
+from collections import Counter, defaultdict
 from collections.abc import Iterator
 from dataclasses import asdict, dataclass
 from pathlib import Path
@@ -24,7 +24,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "benchmarks"))
 
-from mutants import WEIGHTS, Mutant, draw  # noqa: E402
+from mutants import WEIGHTS, Mutant, draw, find  # noqa: E402
 from planting import (  # noqa: E402
     KILLED,
     SURVIVED,
@@ -129,10 +129,8 @@ def try_all(mutants: list[Mutant], jobs: int, is_measured: bool, kept: Kept) -> 
     """Plant each and keep what becomes of it."""
     preload()
     with trees(ROOT) as folder:
-        path = OUT / "touch.json"
         first = Tree(ROOT, folder / "first")
-        is_known = is_measured and path.exists()
-        touch = Touch.load(path) if is_known else measure_touch(first, ROOMS, path)
+        touch = measure_touch(first, ROOMS, OUT / "touch.json", is_measured)
         context = multiprocessing.get_context("fork")
         with context.Pool(jobs, Worker.start, (first.folder, folder, touch)) as pool:
             started = time.monotonic()
@@ -151,9 +149,9 @@ Made by `make mutate` from what it found and from `benchmarks/mutants.toml`; do 
 
 A fault is planted in a copy of the code (a plus for a minus, a number one more or a tenth more, a
 `<=` for a `<`, an argument left out), and the tests that run that line are run: a fault is
-*killed* when one of them fails. The faults are a random draw, seed {seed}, of the {everything}
-that could be planted in the modules of physics and engine, every module in it at least twice where
-it has so many, kinds drawn {weights}.
+*killed* when one of them fails. The faults are a random draw, seed {seed}, of those that could be
+planted in the modules of physics and engine, each module by its size and at least twice, kinds
+drawn {weights}.
 Left out: faults in words, and values or arguments replaced by None, which almost any test notices.
 Compiled kernels are in the draw and compiled anew with the fault in them. *Equal* faults change
 nothing that anyone could see; nobody can kill them, and they are counted as survivors in the first
@@ -193,11 +191,11 @@ def code(text: str) -> str:
     return f"{fence} {text[:110].replace('|', chr(92) + '|')} {fence}" if text else "(left out)"
 
 
-def page(rows: list[Found], told: dict[str, dict[str, str]], seed: int, everything: int) -> str:
+def page(rows: list[Found], told: dict[str, dict[str, str]], seed: int) -> str:
     """The whole page."""
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
     weights = ", ".join(f"{name} {weight}" for name, weight in WEIGHTS.items())
-    text = HEAD.format(seed=seed, everything=f"{everything:,}", weights=f"({weights})")
+    text = HEAD.format(seed=seed, weights=f"({weights})")
     text += table(rows, equal)
     survivors = [each for each in rows if each.fate == SURVIVED]
     for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Not explained")):
@@ -217,31 +215,34 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--count", type=int, default=320, help="about how many faults to draw")
     parser.add_argument("--seed", type=int, default=1, help="of the draw")
     parser.add_argument("--jobs", type=int, default=2, help="processes")
-    parser.add_argument("--again", action="store_true", help="only those that survived")
+    parser.add_argument("--again", action="store_true", help="only those not killed")
     parser.add_argument("--measured", action="store_true", help="who touches what is known")
     parser.add_argument("--page", action="store_true", help="only write the page")
     return parser.parse_args()
 
 
-def wanted(drawn: list[Mutant], kept: Kept, is_again: bool) -> list[Mutant]:
-    """Those still to be tried, in mixed order of modules."""
-    fates = {each.name: each.fate for each in kept}
-    if is_again:
-        return [each for each in drawn if fates.get(each.name) == SURVIVED]
-    return sorted((each for each in drawn if each.name not in fates), key=lambda each: each.name)
+def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
+    """A draw less what was tried already, in mixed order of modules; or what was not killed."""
+    if asked.again:
+        names: dict[str, set[str]] = defaultdict(set)
+        for each in kept:
+            if each.fate != KILLED:
+                names[each.module].add(each.name)
+        return find(ROOT, names)
+    known = {each.name for each in kept}
+    drawn = draw(ROOT, ROOMS, asked.count, asked.seed)
+    return sorted((each for each in drawn if each.name not in known), key=lambda each: each.name)
 
 
 def main() -> None:
     """Draw, plant, write the page, fail below the limit."""
     asked = arguments()
     kept = Kept(OUT / f"found-{asked.seed}.jsonl")
-    drawn, everything = draw(ROOT, ROOMS, asked.count, asked.seed)
     if not asked.page:
-        try_all(wanted(drawn, kept, asked.again), asked.jobs, asked.measured, kept)
-    names = {each.name for each in drawn}
-    rows = [each for each in kept if each.name in names]
+        try_all(to_try(asked, kept), asked.jobs, asked.measured, kept)
+    rows = list(kept)
     told = tomllib.loads(EXPLAINED.read_text(encoding="utf-8")) if EXPLAINED.exists() else {}
-    PAGE.write_text(page(rows, told, asked.seed, everything), encoding="utf-8")
+    PAGE.write_text(page(rows, told, asked.seed), encoding="utf-8")
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
     print(table(rows, equal))
     hits = sum(each.fate != SURVIVED for each in rows)

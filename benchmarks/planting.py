@@ -13,6 +13,7 @@ import functools
 import importlib
 import json
 import os
+import resource
 import shutil
 import signal
 import sys
@@ -24,6 +25,7 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import Any
 
+import hypothesis
 import pytest
 from mutants import Mutant
 
@@ -32,18 +34,27 @@ PRELOADED = (
     *("scipy.interpolate", "pandas", "pvlib", "shapely", "pyproj", "hypothesis", "psychrolib"),
     *("CoolProp.CoolProp", "fluids", "ht", "iapws", "pint", "xarray"),
 )
-SUITE = (
+SUITE = (  # the tests of the two rooms, and those elsewhere that hold them to something
     "tests/unit/physics",
     "tests/unit/engine",
     "tests/reference",
-    "tests/property",
+    *(
+        f"tests/property/test_{name}.py"
+        for name in (
+            *("drying_directions", "line_directions", "margin_directions", "mix_directions"),
+            *("spread", "suitability"),
+        )
+    ),
+    *(f"tests/unit/services/test_crew{name}.py" for name in ("_coats", "_parts", "ing")),
     "tests/contract/test_dimensions.py",
 )
 ARGUMENTS = [
-    *("-x", "-q", "-p", "no:cacheprovider", "--hypothesis-seed=0"),
+    *("-x", "-q", "-p", "no:cacheprovider"),
+    *("-p", "_hypothesis_pytestplugin", "--hypothesis-seed=0"),
     *("-W", "ignore::pytest.PytestAssertRewriteWarning"),  # for what is loaded before the fork
 ]
-GRACE_S, SLOWER = 60.0, 6.0  # a run may take so long, and so many times what its tests took
+GRACE_S, SLOWER = 60.0, 6.0  # a run may work so long, and so many times what its tests took
+MEASURING_S = 3600.0
 COPIED = ("src", "tests", "examples", "docs", "pyproject.toml", "README.md", "mkdocs.yml")
 NEVER_COPIED = shutil.ignore_patterns("*.egg-info", ".hypothesis", "out")
 BROKEN, NOTHING_RUN, SOME_FAILED = 70, 5, 1  # exit status of a child
@@ -83,6 +94,20 @@ class Touch:
         if f"[{stem}:" in test:
             return 1, self.tests[test]
         return 2, self.tests[test]
+
+    def renewed(self, newer: Touch) -> Touch:
+        """With what a later measurement of some test files says put in the place of the older."""
+        files = {test.split("::")[0] for test in newer.tests}
+        lines: dict[str, dict[int, list[str]]] = {}
+        for name in {*self.lines, *newer.lines}:
+            old, new = self.lines.get(name, {}), newer.lines.get(name, {})
+            lines[name] = {
+                line: [test for test in old.get(line, ()) if test.split("::")[0] not in files]
+                + new.get(line, [])
+                for line in {*old, *new}
+            }
+        kept = {test: s for test, s in self.tests.items() if test.split("::")[0] not in files}
+        return Touch(kept | newer.tests, lines)
 
     def save(self, path: Path) -> None:
         """Written for a later run."""
@@ -155,8 +180,11 @@ class Tree:
             else:
                 shutil.copy2(source, folder / name)
 
-    def child(self, work: Any) -> None:
-        """Fork; the child does ``work`` in this tree and ends with its answer as exit status."""
+    def child(self, work: Any, limit_s: float) -> None:
+        """Fork; the child does ``work`` in this tree and ends with its answer as exit status.
+
+        It is stopped after so many seconds of work; the clock runs on while others work.
+        """
         self.told.unlink(missing_ok=True)
         self.process = os.fork()
         if self.process:
@@ -164,6 +192,7 @@ class Tree:
         status = BROKEN
         try:
             os.setsid()
+            resource.setrlimit(resource.RLIMIT_CPU, (int(limit_s) + 1, int(limit_s) + 5))
             os.chdir(self.folder)
             output = os.open(self.log, os.O_WRONLY | os.O_CREAT | os.O_TRUNC)
             os.dup2(output, 1)
@@ -177,17 +206,11 @@ class Tree:
             sys.stderr.flush()
             os._exit(status)
 
-    def wait(self, limit_s: float) -> int | None:
-        """Exit status of the child, or None when it had to be stopped."""
-        until = time.monotonic() + limit_s
-        while time.monotonic() < until:
-            done, status = os.waitpid(self.process, os.WNOHANG)
-            if done:
-                return os.waitstatus_to_exitcode(status)
-            time.sleep(0.1)
-        os.killpg(self.process, signal.SIGKILL)
-        os.waitpid(self.process, 0)
-        return None
+    def wait(self) -> int | None:
+        """Exit status of the child, or None when it was stopped for taking too long."""
+        _, status = os.waitpid(self.process, 0)
+        code = os.waitstatus_to_exitcode(status)
+        return None if code in {-signal.SIGXCPU, -signal.SIGKILL} else code
 
     def try_fault(self, mutant: Mutant, touch: Touch) -> Fate:
         """Plant it, run the tests that touch it, put the tree right again."""
@@ -198,8 +221,9 @@ class Tree:
         with self._planted(mutant):
             files = sorted({test.split("::")[0] for test in tests})
             chosen = _Chosen(tests, self.told)
-            self.child(lambda: pytest.main([*ARGUMENTS, *files], plugins=[chosen]))
-            status = self.wait(GRACE_S + SLOWER * sum(touch.tests[test] for test in tests))
+            limit_s = GRACE_S + SLOWER * sum(touch.tests[test] for test in tests)
+            self.child(lambda: pytest.main([*ARGUMENTS, *files], plugins=[chosen]), limit_s)
+            status = self.wait()
         seconds = time.monotonic() - started
         if status is None:
             return Fate(TIMED_OUT, "", len(tests), seconds)
@@ -239,31 +263,65 @@ class Tree:
 def preload() -> None:
     """Load what every child would load, and nothing of this project."""
     os.environ.update(OPENBLAS_NUM_THREADS="1", OMP_NUM_THREADS="1", NUMBA_NUM_THREADS="1")
+    os.environ["PYTEST_DISABLE_PLUGIN_AUTOLOAD"] = "1"  # most of a short run's time
     for name in PRELOADED:
         with contextlib.suppress(ImportError):
             importlib.import_module(name)
+    # A busy machine must not look like a test that noticed something.
+    hypothesis.settings.register_profile("planted", deadline=None)
+    hypothesis.settings.load_profile("planted")
 
 
-def measure_touch(tree: Tree, rooms: tuple[str, ...], path: Path) -> Touch:
-    """Run the whole suite once with nothing planted, and note who touches what."""
-    tree.child(lambda: _measure(tree.folder, rooms, path))
-    status = tree.wait(3600.0)
+def changed_tests(root: Path, since: Path) -> list[str]:
+    """Test files of the suite that were written after that file; all of them when there is none."""
+    if not since.exists():
+        return list(SUITE)
+    found = []
+    for each in SUITE:
+        path = root / each
+        if path.name == "reference":  # its cases are data that one test reads
+            files = list(path.iterdir())
+            found += [each] if any(_is_newer(file, since) for file in files) else []
+        else:
+            files = sorted(path.glob("test_*.py")) if path.is_dir() else [path]
+            found += [str(file.relative_to(root)) for file in files if _is_newer(file, since)]
+    return found
+
+
+def _is_newer(file: Path, since: Path) -> bool:
+    return file.suffix in {".py", ".toml"} and file.stat().st_mtime > since.stat().st_mtime
+
+
+def measure_touch(tree: Tree, rooms: tuple[str, ...], path: Path, is_known: bool) -> Touch:
+    """Run the suite once with nothing planted, and note who touches what.
+
+    When that is known already, only the tests that changed since.
+    """
+    tests = changed_tests(tree.root, path) if is_known else list(SUITE)
+    known = Touch.load(path) if is_known and path.exists() else Touch()
+    if not tests:
+        return known
+    part = tree.folder / "touch.json"
+    tree.child(lambda: _measure(tree.folder, rooms, tests, part), MEASURING_S)
+    status = tree.wait()
     if status not in {0, SOME_FAILED}:
         sys.exit(f"nothing could be measured: {tree.log.read_text(encoding='utf-8')[-3000:]}")
     if status:
         lines = tree.log.read_text(encoding="utf-8").splitlines()
         print("left out, for they fail with nothing planted:", *lines[-12:], sep="\n", flush=True)
-    return Touch.load(path)
+    touch = known.renewed(Touch.load(part))
+    touch.save(path)
+    return touch
 
 
-def _measure(folder: Path, rooms: tuple[str, ...], path: Path) -> int:
+def _measure(folder: Path, rooms: tuple[str, ...], tests: list[str], path: Path) -> int:
     """In the child: coverage with a context for each test."""
     import coverage  # noqa: PLC0415 (only the child that measures needs it)
 
     cov = coverage.Coverage(data_file=None, include=[str(folder / room / "*") for room in rooms])
     watch = _Watch(cov)
     cov.start()
-    status = pytest.main([*ARGUMENTS[1:], *SUITE], plugins=[watch])
+    status = pytest.main([*ARGUMENTS[1:], *tests], plugins=[watch])
     cov.stop()
     data = cov.get_data()
     touch = Touch({test: s for test, s in watch.tests.items() if test not in watch.failed})

@@ -115,7 +115,11 @@ def test_every_published_width_is_shown(usual: LinePlan) -> None:
     )
     line = make_line()
     line = replace(line, model=replace(line.model, width_multiple=3.0))
-    assert [check.multiple for check in only(line).segments[0].widths] == [1.5, 2.0, 2.5, 3.0]
+    joined = only(line).segments[0].widths
+    assert [check.multiple for check in joined] == [1.5, 2.0, 2.5, 3.0]
+    assert [check.is_planned for check in joined] == [False, False, False, True]
+    assert joined[-1].source == "given for this line"
+    assert [check.source for check in joined[:3]] == [check.source for check in checks]
 
 
 def test_flames_too_long_for_the_width() -> None:

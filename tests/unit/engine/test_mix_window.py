@@ -289,6 +289,15 @@ def test_a_crew_that_cannot_pump_it_is_told_apart(job: Job, plan: Plan) -> None:
     assert both.crews[1].upper.kind is WallKind.PUMP
 
 
+def test_a_crew_whose_gear_is_not_known_hides_no_other(job: Job, plan: Plan) -> None:
+    """Nothing is said of it, and what is said of the others stays the same, whatever the order."""
+    (known,) = job.crews
+    unknown = make_crew(id="c0", name="Borrowed engine", gear=None)
+    for crews in ((unknown, known), (known, unknown)):
+        found = make_mix_window(replace(job, crews=crews), plan).crews
+        assert [crew.crew_id for crew in found] == [known.id]
+
+
 def test_one_asset_alone_never_has_a_narrower_window(job: Job) -> None:
     """The job's window is the overlap of those of its assets."""
     second = replace(job.assets[0], id="a2", name="Shed", sheltering=0.3)

@@ -14,6 +14,7 @@ from stillwet.physics.flux import (
     FluxHistory,
     dose,
     emissive_power,
+    flame_flux,
     flux_from_peak,
     front_flux_history,
     peak_flux,
@@ -197,3 +198,31 @@ def test_named_exposures_are_whole_and_bounded() -> None:
             assert entry.kind in {"published", "untested default"}
             if entry.kind == "untested default" and entry.value > 0:
                 assert entry.low < entry.high
+
+
+def test_a_flame_at_the_foot_of_a_wall_touches_it() -> None:
+    """Standing at the wall, and beyond it, it gives the contact flux, though it is lower than the
+    face's centre; a step away, or at the foot of a roof as high, it does not.
+    """
+    rise, flame = 4.0, 1.0
+
+    def given(distance: float, normal: list[float]) -> float:
+        return float(
+            flame_flux(
+                distance_m=distance,
+                flame_length_m=flame,
+                flame_width_m=20.0,
+                flame_tilt_deg=0.0,
+                face_height_m=rise,
+                normal=np.array(normal),
+                air_temperature_k=308.0,
+                relative_humidity=0.2,
+                contact_flux_w_m2=50e3,
+            )
+        )
+
+    wall, roof = [1.0, 0.0, 0.0], [0.5, 0.0, 3.0**0.5 / 2.0]
+    assert given(0.0, wall) == pytest.approx(50e3)
+    assert given(-1.0, wall) == pytest.approx(50e3)
+    assert given(1.0, wall) < 25e3
+    assert given(0.0, roof) < 25e3

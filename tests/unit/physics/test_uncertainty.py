@@ -110,3 +110,12 @@ def test_two_points_are_no_line() -> None:
     pair = np.array([1.0, 2.0])
     with pytest.raises(StillwetError, match="points: wanted at least 3, got 2"):
         uncertainty.fit_line_york(x=pair, y=pair, x_uncertainty=pair, y_uncertainty=pair)
+
+
+def test_three_points_on_a_line_give_that_line() -> None:
+    """The fewest that are taken: no scatter, so the fit is the line itself."""
+    x = np.array([1.0, 2.0, 4.0])
+    error = np.full(3, 0.1)
+    line = uncertainty.fit_line_york(x=x, y=5.0 - 2.0 * x, x_uncertainty=error, y_uncertainty=error)
+    assert (line.slope, line.intercept) == pytest.approx((-2.0, 5.0))
+    assert line.residual_variance == pytest.approx(0.0, abs=1e-20)

@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import Any
 
 import numpy as np
+import psychrolib
 import pytest
 from iapws import IAPWS97
 from scipy import special
@@ -15,7 +16,7 @@ from scipy import special
 from stillwet.physics.demand import water_time
 from stillwet.physics.ignition import protection_time
 from stillwet.physics.materials import materials
-from stillwet.physics.wood_film import FilmOutcome, Wood, film_on_wood
+from stillwet.physics.wood_film import FilmOutcome, Wood, _wet_surface, film_on_wood
 
 FACE: dict[str, Any] = {
     "air_temperature_k": 305.0,
@@ -192,3 +193,17 @@ def test_printed_table_is_what_the_models_say() -> None:
         assert now_water == pytest.approx(seen.dry_s, rel=0.10)
         if flux >= 20e3:
             assert now_whole == pytest.approx(seen.ignition_s, rel=0.10)
+
+
+@pytest.mark.parametrize("humidity", [0.1, 0.3, 0.6])
+def test_a_film_with_no_fire_on_it_is_a_wet_bulb(humidity: float) -> None:
+    """With no radiation it stands within half a degree of psychrolib's wet bulb, and each kg that
+    leaves has taken the heat of evaporation of IAPWS-97 from the air.
+    """
+    psychrolib.SetUnitSystem(psychrolib.SI)
+    ratio = psychrolib.GetHumRatioFromRelHum(32.0, humidity, 101325.0)
+    surface, rate, lost = _wet_surface(0.0, 305.15, 0.0, 305.15, 0.0, 15.0, ratio / (1.0 + ratio))
+    wet_bulb_c = psychrolib.GetTWetBulbFromRelHum(32.0, humidity, 101325.0)
+    assert surface - 273.15 == pytest.approx(wet_bulb_c, abs=0.5)
+    table_j_kg = 1e3 * (IAPWS97(T=surface, x=1).h - IAPWS97(T=surface, x=0).h)
+    assert -lost / rate == pytest.approx(table_j_kg, rel=0.01)

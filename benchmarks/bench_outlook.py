@@ -21,7 +21,7 @@ from typing import Any
 import numba
 import numpy as np
 from numpy.typing import NDArray
-from operations import of_a_face_hour  # type: ignore[import-not-found]  # beside this file
+from operations import of_a_face_hour  # beside this file
 
 from stillwet.constants import (
     GAS_CONSTANT_DRY_AIR,

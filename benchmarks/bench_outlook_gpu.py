@@ -20,7 +20,7 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from operations import (  # type: ignore[import-not-found]  # beside this file
+from operations import (  # beside this file
     of_a_face_hour,
     of_an_hour,
     operations_of,

@@ -16,7 +16,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
-from general_routing import (  # type: ignore[import-not-found]  # beside this file
+from general_routing import (  # beside this file
     general_orders,
     is_installed,
 )

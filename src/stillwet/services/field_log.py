@@ -28,32 +28,43 @@ class Posted:
     problems: tuple[Problem, ...] = ()
 
 
-def post_log(
-    path: Path, entries: Sequence[object], *, time_zone: str, now_s: float
-) -> tuple[Posted, ...]:
-    """Keep entries sent as plain data, once each; of each what became of it, in order.
+def need_few(entries: Sequence[object]) -> None:
+    """Raise when more are sent at once than are taken at once."""
+    if len(entries) > MOST_AT_ONCE:
+        wanted, hint = f"at most {MOST_AT_ONCE} at once", "send the rest later"
+        raise StillwetError(Problem("entries", wanted, str(len(entries)), "", hint))
 
-    A faulty entry is refused and hinders no other. Names of faces and crews are not held against
-    the job: a phone may know another version of it, and what it saw must not be lost.
-    When this returns, the disk has the rest.
+
+def post_log(
+    path: Path, batches: Sequence[Sequence[object]], *, time_zone: str, now_s: float
+) -> tuple[tuple[Posted, ...], ...]:
+    """Keep batches of entries sent as plain data, once each; of each what became of it, in order.
+
+    All of them share one transaction. A faulty entry is refused and hinders no other. Names of
+    faces and crews are not held against the job: a phone may know another version of it, and what
+    it saw must not be lost. When this returns, the disk has the rest.
     """
     from stillwet.exchange.clock import read_zone
     from stillwet.exchange.log_entry import Here
     from stillwet.store.job_file import open_job_file
     from stillwet.store.log_table import add_entries
 
-    if len(entries) > MOST_AT_ONCE:
-        wanted, hint = f"at most {MOST_AT_ONCE} at once", "send the rest later"
-        raise StillwetError(Problem("entries", wanted, str(len(entries)), "", hint))
     here = Here(now_s, read_zone(time_zone, field="time_zone", place=""))
-    read = [_read(plain, here, f"entry {number}") for number, plain in enumerate(entries, 1)]
-    sound = [one for one in read if isinstance(one, Entry)]
+    read = [
+        [_read(plain, here, f"entry {number}") for number, plain in enumerate(batch, 1)]
+        for batch in batches
+    ]
+    sound = [one for batch in read for one in batch if isinstance(one, Entry)]
     receipts: Iterator[Receipt] = iter(())
     if sound:
         with open_job_file(path, now_s=now_s) as job_file:
             receipts = iter(add_entries(job_file, sound))
     return tuple(
-        one if isinstance(one, Posted) else Posted(one.id, next(receipts).value) for one in read
+        tuple(
+            one if isinstance(one, Posted) else Posted(one.id, next(receipts).value)
+            for one in batch
+        )
+        for batch in read
     )
 
 

@@ -134,12 +134,12 @@ def leave(path: Path, token: str, *, now_s: float) -> None:
         end_session(job_file, _token_hash(token), when_s=now_s)
 
 
-def write_audit(path: Path, line: AuditLine) -> None:
-    """Write down who did what, from where."""
+def write_audit(path: Path, *lines: AuditLine) -> None:
+    """Write down who did what, from where: all the lines in one transaction."""
     from stillwet.store.people_tables import add_audit
 
     with _opened(path) as job_file:
-        add_audit(job_file, line)
+        add_audit(job_file, lines)
 
 
 def audit_after(path: Path, row: int = 0) -> tuple[tuple[int, AuditLine], ...]:
@@ -200,6 +200,6 @@ def let_in_json(path: Path, name: str, role: str, *, now_s: float) -> dict[str, 
     return {"id": person.id, "name": person.name, "role": person.role.value, "code": code}
 
 
-def audit(path: Path, line: tuple[str, str, str, str], when_s: float) -> None:
-    """Write down who (name, device, address) did what."""
-    write_audit(path, AuditLine(when_s, *line))
+def audit(path: Path, lines: Iterable[tuple[str, str, str, str]], when_s: float) -> None:
+    """Write down who (name, device, address) did what, line by line."""
+    write_audit(path, *(AuditLine(when_s, *line) for line in lines))

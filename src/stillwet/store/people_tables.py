@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass
 from typing import Any
 
@@ -103,13 +104,15 @@ def end_session(job_file: JobFile, token_hash: str, *, when_s: float) -> None:
         )
 
 
-def add_audit(job_file: JobFile, line: AuditLine) -> None:
-    """Write down who did what."""
-    texts = (sound(line.who), sound(line.device), sound(line.address), sound(line.what))
+def add_audit(job_file: JobFile, lines: Iterable[AuditLine]) -> None:
+    """Write down who did what, all of it in one transaction."""
+    rows = [
+        (float(one.when_s), *map(sound, (one.who, one.device, one.address, one.what)))
+        for one in lines
+    ]
     with job_file.writing() as connection:
-        connection.execute(
-            "INSERT INTO audit (when_s, who, device, address, what) VALUES (?, ?, ?, ?, ?)",
-            (float(line.when_s), *texts),
+        connection.executemany(
+            "INSERT INTO audit (when_s, who, device, address, what) VALUES (?, ?, ?, ?, ?)", rows
         )
 
 

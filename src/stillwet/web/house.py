@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Hashable
+from collections.abc import Callable, Hashable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -17,6 +17,7 @@ from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
 from stillwet.services.crew_phone import PhoneDesk
 from stillwet.services.draft_planning import DraftDesk
+from stillwet.services.field_log import Posted, need_few, post_log
 from stillwet.services.job_view import (
     JobView,
     PageHead,
@@ -29,6 +30,7 @@ from stillwet.services.sharing import audit
 from stillwet.web.door import Person
 from stillwet.web.live import Hub
 from stillwet.web.runs import Runs
+from stillwet.web.together import Together
 from stillwet.web.tries import Tries
 from stillwet.web.workers import READING_BYTES, Desk, Worker
 
@@ -93,6 +95,8 @@ class House:
         self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips
         self.runs = Runs()
         self.bench: Desk = bench or Worker(BenchDesk, path)  # starts when it is first asked
+        self._audit = Together(self._write_audit)
+        self._log = Together(self._write_log)
         self._view: JobView | None = None
         self._answers: dict[Hashable, asyncio.Task[Any]] = {}
         self._tasks: set[asyncio.Task[Any]] = set()
@@ -144,9 +148,20 @@ class House:
 
     async def write_down(self, person: Person, what: str) -> None:
         """One line of the audit: who asked for what, from where, before it is done."""
-        await self.ask(
-            audit, self.path, (person.name, person.device, person.address, what), self.clock()
-        )
+        await self._audit.add((person.name, person.device, person.address, what))
+
+    async def post(self, entries: Sequence[object]) -> tuple[Posted, ...]:
+        """Keep entries of the log; of each what became of it, once the disk has it."""
+        need_few(entries)
+        return await self._log.add(entries)
+
+    async def _write_audit(self, lines: Sequence[tuple[str, str, str, str]]) -> Sequence[None]:
+        await self.ask(audit, self.path, lines, self.clock())
+        return [None] * len(lines)
+
+    async def _write_log(self, batches: Sequence[Sequence[object]]) -> Sequence[tuple[Posted, ...]]:
+        zone = (await self.view()).job.time_zone
+        return await self.ask(post_log, self.path, batches, time_zone=zone, now_s=self.clock())
 
     def changed(self, topic: str) -> None:
         """Tell every screen of a change."""

@@ -7,7 +7,7 @@ from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.crew_phone import job_key
-from stillwet.services.field_log import MOST_AT_ONCE, entry_schema, log_after, post_log
+from stillwet.services.field_log import MOST_AT_ONCE, entry_schema, log_after
 from stillwet.web.answers import LOG, POSTED
 from stillwet.web.ask import json_body, query_count
 from stillwet.web.door import Ask, Door, Role
@@ -35,13 +35,7 @@ async def write(request: Request) -> Response:
         got = "none" if entries is None else type(entries).__name__
         raise StillwetError(Problem("entries", "a list of entries", got))
     _need_job(plain.get("job"), job_key(await house.view()))
-    posted = await house.ask(
-        post_log,
-        house.path,
-        entries,
-        time_zone=(await house.view()).job.time_zone,
-        now_s=house.clock(),
-    )
+    posted = await house.post(entries)
     if any(one.became in ("kept", "conflict") for one in posted):
         house.changed("log")
     return JSONResponse(

@@ -275,7 +275,7 @@ def test_windows_and_lay_times_of_the_engine() -> None:
 def test_no_coat_waits_longer_than_the_longest_wait() -> None:
     """Damp, still air lets a coat last all night; it is laid no sooner than 12 h (or 6 h) before.
 
-    The rule of docs/decisions/0009; a shorter wait never opens a window sooner.
+    The rule of docs/decisions/0010; a shorter wait never opens a window sooner.
     """
     fire = make_fire(
         setback_m=20.0, arrival_from_s=START_S + 20 * HOUR, arrival_to_s=START_S + 21 * HOUR

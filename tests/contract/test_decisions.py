@@ -1,4 +1,4 @@
-"""Each decision has a number of its own, which its name and its title bear, and the index has it."""
+"""Each decision has a number of its own, in its name, its title and the index."""
 
 from __future__ import annotations
 

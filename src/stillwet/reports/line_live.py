@@ -220,5 +220,16 @@ def _alarm(line: LinePlan, one: LineAlarm, clock: LocalClock) -> dict[str, str]:
     }
 
 
+def late_alarms(plan: LinesPlan, watches: Sequence[LineWatch]) -> list[dict[str, str]]:
+    """The alarms of lag exceeded alone, each with its segment as ``surface_id``."""
+    clock = clock_of_lines(plan)
+    return [
+        {**_alarm(line, one, clock), "surface_id": f"{line.line_id}/{one.segment_id}"}
+        for line, watch in zip(plan.lines, watches, strict=True)
+        for one in watch.alarms
+        if one.kind is LineAlarmKind.TOO_LATE
+    ]
+
+
 def _rule(name: str, rule: str, forecast: str, is_kept: bool) -> dict[str, Any]:
     return {"name": name, "rule": rule, "forecast": forecast, "is_kept": is_kept}

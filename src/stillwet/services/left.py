@@ -10,14 +10,19 @@ from stillwet.domain.left import Left
 from stillwet.domain.log_merge import standing
 from stillwet.domain.plan import Plan
 from stillwet.errors import Problem, StillwetError
+from stillwet.services.job_view import JobView, view_job
 from stillwet.services.keeping import is_job_file
-from stillwet.services.logbook import log_of
-from stillwet.services.planning import Progress, read_whole_job, silent
+from stillwet.services.planning import Progress, silent
+from stillwet.services.trials import with_trials
+from stillwet.store.job_file import open_job_file
+from stillwet.store.log_table import load_log
+from stillwet.store.stamp import Stamp, stamp_of
 
 if TYPE_CHECKING:
-    from stillwet.domain.job import Job
+    from stillwet.domain.log import Entry
     from stillwet.engine.prepared import Prepared
 
+CLOCK_AHEAD_S = 900.0  # by so much a phone's clock may be ahead of this machine's
 _READ, _FILTERED = 0.05, 0.9
 
 
@@ -42,45 +47,112 @@ class LeftShown:
 
 
 class LeftReckoner:
-    """Reckons what is left in one job file again and again.
+    """Reckons what is left in one job file again and again; what is costly is kept.
 
-    What does not hang on the log (weather, fire, faces: seconds of work) is kept until the job in
-    the file is another; the log is read anew each time (a fraction of a second).
+    Looking again reads what the file's stamp says has changed: the log in a fraction of a second,
+    plans in another, and only for another job or other trials all that does not hang on the log
+    (weather, fire, faces: seconds of work).
     """
 
     def __init__(self, path: Path) -> None:
         if not is_job_file(path):
             hint = "the log is in the job file: stillwet keep JOB.toml JOB.gpkg"
             raise StillwetError(Problem("job", "a job file (.gpkg)", repr(path.name), "", hint))
-        self._path = path
-        self._made: tuple[str, Prepared, Plan] | None = None
+        self.path = path
+        self.stamp: Stamp | None = None
+        self._entries: tuple[Entry, ...] = ()
+        self._made: Made | None = None
 
-    def left(self, now_s: float, *, progress: Progress | None = None) -> Left:
-        """What is left at a moment."""
+    def look(self, now_s: float, *, progress: Progress | None = None) -> bool:
+        """Take up what has changed in the file since it was last looked at; True if anything."""
+        tell = progress or silent
+        with open_job_file(self.path, now_s=now_s) as job_file:
+            stamp = stamp_of(job_file)
+            if stamp == self.stamp:
+                return False
+            entries = standing(load_log(job_file)).entries
+        if self._made is None or _without_log(self._made.view.stamp) != _without_log(stamp):
+            tell("reading the job", 0.0)
+            self._made = _make(view_job(self.path, now_s=now_s), self._made, tell)
+        self.stamp, self._entries = stamp, entries
+        return True
+
+    @property
+    def made(self) -> Made:
+        """The job as it was last looked at: prepared, with its plans."""
+        assert self._made is not None, "look first"
+        return self._made
+
+    def known(self, now_s: float) -> tuple[Entry, ...]:
+        """The entries of what has happened; those of a clock a little ahead happened just now."""
+        near = (entry for entry in self._entries if entry.when_s <= now_s + CLOCK_AHEAD_S)
+        return tuple(replace(entry, when_s=min(entry.when_s, now_s)) for entry in near)
+
+    def left(
+        self, at_s: float, *, now_s: float | None = None, progress: Progress | None = None
+    ) -> Left:
+        """What is left at ``at_s`` by what is known ``now_s`` (the same moment, if none is given).
+
+        The file is looked at first.
+        """
         from stillwet.engine.left import what_is_left
 
-        tell = progress or silent
-        tell("reading the job", 0.0)
-        job = read_whole_job(self._path)
-        entries = standing(log_of(self._path)).entries
-        prepared, plan, note = self._prepared(job, tell)
+        tell, seen_s = progress or silent, at_s if now_s is None else now_s
+        self.look(seen_s, progress=tell)
         tell("weighing the checks", _FILTERED)
-        left = what_is_left(prepared, plan, entries, now_s=now_s, seed=job.seed)
+        made = self.made
+        seed = made.prepared.job.seed
+        left = what_is_left(made.prepared, made.plan, self.known(seen_s), now_s=at_s, seed=seed)
         tell("done", 1.0)
-        return replace(left, notes=(*((note,) if note else ()), *left.notes))
+        return replace(left, notes=(*made.notes, *left.notes))
 
-    def _prepared(self, job: Job, tell: Progress) -> tuple[Prepared, Plan, str]:
-        from stillwet.engine.make_plan import plan_of
-        from stillwet.engine.prepared import prepare
 
-        made = self._made
-        if made is None or made[0] != job.input_hash:
-            span = _FILTERED - _READ
-            prepared = prepare(job, progress=lambda what, share: tell(what, _READ + span * share))
-            own = plan_of(prepared, now_s=job.start_s)
-            made = self._made = (job.input_hash, prepared, own)
-        kept, note = _kept_plan(self._path, job)
-        return made[1], kept or made[2], note
+@dataclass(frozen=True, slots=True)
+class Made:
+    """What does not hang on the log. ``plan`` is the kept one if it is of the job as it is now."""
+
+    view: JobView
+    prepared: Prepared
+    plan: Plan
+
+    @property
+    def notes(self) -> tuple[str, ...]:
+        """What to say of the plan: a coat logged without an amount was laid as it said."""
+        kept = self.view.plan
+        if kept is None or kept is self.plan:
+            return ()
+        return (
+            f"plan {kept.id} was made before the job was changed: coats logged "
+            "without an amount are taken as the job would be planned now",
+        )
+
+
+def _make(view: JobView, before: Made | None, tell: Progress) -> Made:
+    from stillwet.engine.make_plan import plan_of
+
+    same = before is not None and _of_job(before.view.stamp) == _of_job(view.stamp)
+    prepared = before.prepared if before is not None and same else _prepare(view, tell)
+    kept = view.plan
+    if kept is not None and kept.input_hash == view.job.input_hash:
+        return Made(view, prepared, kept)
+    return Made(view, prepared, plan_of(prepared, now_s=view.job.start_s))
+
+
+def _prepare(view: JobView, tell: Progress) -> Prepared:
+    from stillwet.engine.prepared import prepare
+
+    span = _FILTERED - _READ
+    return prepare(
+        with_trials(view.job), progress=lambda what, share: tell(what, _READ + span * share)
+    )
+
+
+def _without_log(stamp: Stamp) -> Stamp:
+    return replace(stamp, log_row=0, lines_row=0)
+
+
+def _of_job(stamp: Stamp) -> tuple[str, int]:
+    return stamp.input_hash, stamp.trials_row
 
 
 def left_of(path: Path, now_s: float, *, progress: Progress | None = None) -> Left:
@@ -93,25 +165,3 @@ def show_left(
 ) -> LeftShown:
     """What is left, to be shown in these units."""
     return LeftShown(left_of(path, now_s, progress=progress), units)
-
-
-def _kept_plan(path: Path, job: Job) -> tuple[Plan | None, str]:
-    """The newest plan of coats kept in the file, if it is of the job as it is now.
-
-    A coat logged without an amount was laid as that plan said, seed and members included.
-    """
-    from stillwet.store.job_file import open_job_file
-    from stillwet.store.plan_tables import PlanKind, kept_plans, load_plan
-
-    with open_job_file(path, now_s=job.start_s) as job_file:
-        coats = [plan for plan in kept_plans(job_file) if plan.kind is PlanKind.COATS]
-        if not coats:
-            return None, ""
-        if coats[-1].made.input_hash != job.input_hash:
-            return None, (
-                f"plan {coats[-1].plan_id} was made before the job was changed: coats logged "
-                "without an amount are taken as the job would be planned now"
-            )
-        found = load_plan(job_file, coats[-1].row)
-    assert isinstance(found, Plan)
-    return found, ""

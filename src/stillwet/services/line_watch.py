@@ -2,18 +2,20 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Sequence
 from pathlib import Path
 from typing import Any
 
 from stillwet.domain.line_plan import LinesPlan
+from stillwet.domain.line_watch import LineWatch
+from stillwet.domain.log import Entry
 from stillwet.domain.log_merge import standing
+from stillwet.services.left import CLOCK_AHEAD_S
 from stillwet.services.planning import Progress
-from stillwet.store.job_file import open_job_file
+from stillwet.store.job_file import JobFile, open_job_file
 from stillwet.store.log_table import load_log
 from stillwet.store.plan_tables import PlanKind, kept_plans, load_plan
 from stillwet.store.stamp import stamp_of
-
-CLOCK_AHEAD_S = 900.0  # by so much a phone's clock may be ahead of this machine's
 
 
 def lines_now(path: Path, *, now_s: float, units: str) -> dict[str, Any]:
@@ -22,24 +24,56 @@ def lines_now(path: Path, *, now_s: float, units: str) -> dict[str, Any]:
     Without a plan its list of lines is empty; ``is_current`` tells whether the plan is of the job
     as it is kept now.
     """
-    from stillwet.engine.line_watch import watch_line
     from stillwet.reports.line_live import lines_live
 
     with open_job_file(path, now_s=now_s) as job_file:
         stamp = stamp_of(job_file)
-        kept = [one for one in kept_plans(job_file) if one.kind is PlanKind.LINES]
-        plan = load_plan(job_file, kept[-1].row) if kept else None
-        entries = standing(load_log(job_file)).entries if kept else ()
-    if not isinstance(plan, LinesPlan):
+        plan, input_hash, entries = _plan_and_log(job_file)
+    if plan is None:
         return {"lines": [], "log_row": stamp.log_row, "is_current": False}
-    near = [entry for entry in entries if entry.when_s <= now_s + CLOCK_AHEAD_S]
+    near = _by_now(entries, now_s)
     seen_s = max([now_s, *(entry.when_s for entry in near)])
-    watches = [watch_line(line, near, now_s=seen_s) for line in plan.lines]
     return {
-        **lines_live(plan, watches, now_s=now_s, units=units),
+        **lines_live(plan, _watched(plan, near, seen_s), now_s=now_s, units=units),
         "log_row": stamp.log_row,
-        "is_current": kept[-1].made.input_hash == stamp.input_hash,
+        "is_current": input_hash == stamp.input_hash,
     }
+
+
+def lag_alarms(path: Path, *, at_s: float, now_s: float) -> list[dict[str, str]]:
+    """Which stretches are past their lag and not lit at ``at_s``, by what is logged ``now_s``.
+
+    As plain data like the alarms of the wet board; the segment ("line/segment") as their surface.
+    """
+    from stillwet.reports.line_live import late_alarms
+
+    with open_job_file(path, now_s=now_s) as job_file:
+        plan, _hash, entries = _plan_and_log(job_file)
+    if plan is None:
+        return []
+    near = [entry for entry in _by_now(entries, now_s) if at_s >= now_s or entry.when_s <= at_s]
+    seen_s = max([at_s, *(entry.when_s for entry in near)])
+    return late_alarms(plan, _watched(plan, near, seen_s))
+
+
+def _plan_and_log(job_file: JobFile) -> tuple[LinesPlan | None, str, tuple[Entry, ...]]:
+    """The latest plan of the lines, the hash of the job it was made of, and the log."""
+    kept = [one for one in kept_plans(job_file) if one.kind is PlanKind.LINES]
+    if not kept:
+        return None, "", ()
+    plan = load_plan(job_file, kept[-1].row)
+    assert isinstance(plan, LinesPlan)
+    return plan, kept[-1].made.input_hash, standing(load_log(job_file)).entries
+
+
+def _by_now(entries: Iterable[Entry], now_s: float) -> list[Entry]:
+    return [entry for entry in entries if entry.when_s <= now_s + CLOCK_AHEAD_S]
+
+
+def _watched(plan: LinesPlan, entries: Sequence[Entry], now_s: float) -> list[LineWatch]:
+    from stillwet.engine.line_watch import watch_line
+
+    return [watch_line(line, entries, now_s=now_s) for line in plan.lines]
 
 
 def reckon_lines(path: Path, now_s: float, progress: Progress) -> str:

@@ -11,7 +11,7 @@ from starlette.testclient import TestClient
 
 from stillwet.store.job_file import open_job_file
 from stillwet.store.plan_tables import PlanKind, kept_plans
-from web_fixture import NOW_S, kept_line, kept_yard, make_test_client, stretch_entry
+from web_fixture import NOW_S, iso, kept_line, kept_yard, make_test_client, stretch_entry
 
 
 @pytest.fixture
@@ -62,6 +62,32 @@ def test_logged_segment_stands_in_the_line_and_raises_its_alarm(line_client: Tes
     assert line["segments"][0]["words"]["wet_to"] == "all"
     assert "LAG EXCEEDED since Fri 08:" in line["alarms"][0]["says"]
     assert line["done"]["wet"][0]["wet"][0][1] == 0.0
+
+
+def test_lag_exceeded_is_an_alarm_of_the_board(line_client: TestClient) -> None:
+    """Wetted and not lit: quiet in time; past its lag first among the alarms; lit, quiet again."""
+
+    def kinds(**query: str) -> list[str]:
+        alarms = line_client.get("/api/board", params=query).json()["alarms"]
+        return [one["kind"] for one in alarms if one["surface_id"] == "l1/s0"]
+
+    _log(
+        line_client,
+        stretch_entry("wetted", "l1/s0", when_s=NOW_S - 60, up_to="0 ft"),
+        stretch_entry("wetted", "l1/s0", when_s=NOW_S),
+    )
+    assert kinds() == []
+    assert kinds(at=iso(NOW_S - 120)) == []
+    later = line_client.get("/api/board", params={"at": iso(NOW_S + 3000)}).json()["alarms"]
+    assert later[0]["kind"] == "lag exceeded"
+    assert later[0]["surface_id"] == "l1/s0"
+    assert "LAG EXCEEDED since Fri 09:" in later[0]["says"]
+    _log(
+        line_client,
+        stretch_entry("lit", "l1/s0", when_s=NOW_S, up_to="0 ft"),
+        stretch_entry("lit", "l1/s0", when_s=NOW_S + 60),
+    )
+    assert kinds(at=iso(NOW_S + 3000)) == []
 
 
 def test_units_are_the_readers(line_client: TestClient) -> None:

@@ -5,7 +5,7 @@ import * as sound from "./sound.js";
 import { WORDS } from "./words.js";
 
 const AGAIN_MS = 30000; // an alarm nobody has heard sounds again
-const MARKS = { "below demand before fire": "too late", "coat due": "coat it now", "look at it": "look at it" };
+const MARKS = { "lag exceeded": "too late", "below demand before fire": "too late", "coat due": "coat it now", "look at it": "look at it" };
 const KEPT = "alarms heard";
 
 let current = [];

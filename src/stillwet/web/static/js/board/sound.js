@@ -1,6 +1,7 @@
 /** Alarms by ear: a pattern of tones for each kind. A browser wants a press before any sound. */
 
 const PATTERNS = {
+  "lag exceeded": [990, 500, 990, 500, 990, 500],
   "below demand before fire": [880, 660, 880, 660],
   "coat due": [660, 660],
   "look at it": [520, 700],

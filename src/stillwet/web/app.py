@@ -9,7 +9,7 @@ from typing import Any
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
-from starlette.requests import Request
+from starlette.requests import ClientDisconnect, Request
 from starlette.routing import Mount, Route
 from starlette.staticfiles import StaticFiles
 from starlette.types import Receive, Scope, Send
@@ -40,7 +40,7 @@ from stillwet.web.pages import people as page_people
 from stillwet.web.pages import trust as page_trust
 from stillwet.web.sessions import who_of
 from stillwet.web.show import STATIC, person_of
-from stillwet.web.trouble import on_fault, on_http, on_problem
+from stillwet.web.trouble import on_fault, on_gone, on_http, on_problem
 
 # A new page or resource: write its module with its DOORS, import it above, and name it here.
 ROOMS: tuple[Any, ...] = (
@@ -88,6 +88,7 @@ def make_app(house: House, *, who: Who | None = None) -> Starlette:
         exception_handlers={
             StillwetError: on_problem,
             HTTPException: on_http,
+            ClientDisconnect: on_gone,
             Exception: on_fault,
         },
         middleware=[Middleware(Guard, place=house.place, who=who or who_of(house))],

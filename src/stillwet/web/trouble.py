@@ -71,6 +71,11 @@ async def on_http(request: Request, error: Exception) -> Response:
     return answer
 
 
+async def on_gone(_request: Request, _error: Exception) -> Response:
+    """Whoever asked has hung up before all was sent: nothing was done, and nobody is to be told."""
+    return Response(status_code=400)
+
+
 async def on_fault(request: Request, error: Exception) -> Response:
     """The last door: nobody in the field meets a traceback: it goes to the server's terminal."""
     traceback.print_exception(error, file=sys.stderr)

@@ -22,6 +22,7 @@ BEFORE = {
     "how-to/after.md": (_NEW, _KEPT, "stillwet plan day.gpkg", _LOGGED),
     "how-to/bring_in_and_take_out.md": (_NEW, _KEPT),
     "how-to/keep_a_log.md": (_NEW, "stillwet keep my-job/job.toml tablet.gpkg"),
+    "how-to/phones.md": (_NEW, _KEPT),
     "how-to/serve.md": (_NEW,),
     "how-to/what_not_to_treat.md": ("stillwet new .",),
 }

@@ -41,7 +41,7 @@ def built(tmp_path_factory: pytest.TempPathFactory) -> Path:
     tree = tmp_path_factory.mktemp("tree")
     for name in ("pyproject.toml", "README.md", "LICENSE"):
         shutil.copy(ROOT / name, tree)
-    shutil.copytree(SOURCE, tree / "src" / "stillwet", ignore=shutil.ignore_patterns("*.pyc"))
+    shutil.copytree(SOURCE, tree / "src" / "stillwet", ignore=shutil.ignore_patterns("__pycache__"))
     out = tmp_path_factory.mktemp("dist")
     done = _uv(
         "build",
@@ -63,7 +63,7 @@ def _one(folder: Path, pattern: str) -> Path:
 
 
 def _is_ours(path: Path) -> bool:
-    return path.is_file() and path.suffix != ".pyc"
+    return path.is_file() and "__pycache__" not in path.parts
 
 
 def test_wheel_and_sdist_hold_every_file(built: Path) -> None:

@@ -241,7 +241,7 @@ class Tree:
         kept = path.read_bytes(), path.stat()
         cached = path.parent / "__pycache__"
         aside = self.folder / "aside"
-        compiled = mutant.at_import or b"numba" in kept[0]
+        compiled = mutant.at_import or (b"numba" in kept[0] or b"compiled" in kept[0])
         if compiled and cached.exists():
             shutil.copytree(cached, aside)
             for each in (*cached.glob("*.nbi"), *cached.glob("*.nbc")):

@@ -10,7 +10,6 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.physics.air import Real
 
 FORECAST_HEIGHT_M = 10.0  # WMO-No. 8 ch. 5: surface wind is reported at 10 m over open ground
-TWENTY_FEET_M = 6.096  # the fire weather services' anemometer height
 OPEN_ROUGHNESS_M = 0.03  # open flat grass, WMO-No. 8 ch. 5 annex (Davenport class 3)
 # FAO-56 ch. 4: under 0.5 m/s buoyancy and gusts take over, so the speed is not taken lower.
 LOWEST_WIND_M_S = 0.5

@@ -155,3 +155,33 @@ def test_few_checks_are_called_few(here: Scene) -> None:
     )
     assert holding.touched < 20
     assert holding.verdict.endswith("too few checks to judge by")
+
+
+def test_coupons_are_told_apart_by_name_and_coat(here: Scene) -> None:
+    """Weighed twice by name it is one; without a name each is its own; a new coat renews it."""
+    face = here.faces("a1")[0]
+
+    def weighed(hour: float, name: str) -> Entry:
+        return said(LAID_S + hour * HOUR, CoatChecked(face, weighed_kg_m2=2.0, coupon=name))
+
+    def coupons(*entries: Entry) -> int:
+        laid = said(LAID_S, CoatLaid((face,), "c1", coat_kg_m2=4.0))
+        return logged_coats(here.prepared, here.plan, [laid, *entries]).coupons
+
+    assert coupons(weighed(0.5, "a"), weighed(1.0, "a")) == 1
+    assert coupons(weighed(0.5, "a"), weighed(1.0, "b")) == 2
+    assert coupons(weighed(0.5, ""), weighed(1.0, "")) == 2
+    again = said(LAID_S + 1.2 * HOUR, CoatLaid((face,), "c1", coat_kg_m2=4.0))
+    assert coupons(weighed(0.5, "a"), again, weighed(1.5, "a")) == 2
+
+
+def test_only_what_was_weighed_has_a_band_of_weight(here: Scene) -> None:
+    """A touch says wet or dry and nothing of grams."""
+    face = here.faces("a1")[0]
+    entries = [
+        said(LAID_S, CoatLaid((face,), "c1", coat_kg_m2=4.0)),
+        said(LAID_S + 0.5 * HOUR, CoatChecked(face, Feel.WET)),
+        said(LAID_S + 1.0 * HOUR, CoatChecked(face, weighed_kg_m2=2.0, coupon="c")),
+    ]
+    looks = here.account(*entries).holding.looks
+    assert [look.weight_band is None for look in looks] == [True, False]

@@ -154,3 +154,19 @@ def test_cost_takes_a_crews_own_count_before_its_coats(here: Scene) -> None:
     assert cost.by_stock == ("Invented engine",)
     assert cost.used_usd == 120.0 * cost.used_packs
     assert (cost.used_packs - 1) * 0.02 < cost.concentrate_m3 <= cost.used_packs * 0.02
+
+
+def test_crews_that_the_job_does_not_know_keep_their_names(here: Scene) -> None:
+    """By the id they were logged with; work of nobody in particular says so."""
+    faces = here.faces("a1")
+    entries = [
+        said(LAID_S, CoatLaid(faces, "borrowed", mix_m3=1.0)),
+        said(LAID_S + 60.0, CoatLaid(faces, "", coat_kg_m2=3.0)),
+        said(LAID_S + 120.0, CoatLaid(faces, "c1")),
+    ]
+    works = laid_work(here.job, here.plan, entries)
+    rows = {row.crew_id: row for row in crew_use(here.job, None, works, entries)}
+    assert rows["borrowed"].name == "borrowed"
+    assert rows[""].name == "crew not named"
+    assert [rows[crew].said for crew in ("borrowed", "", "c1")] == [1, 1, 0]
+    assert [rows[crew].coats for crew in ("borrowed", "", "c1")] == [1, 1, 1]

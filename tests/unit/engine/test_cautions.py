@@ -8,6 +8,7 @@ import numpy as np
 
 from after_fixture import scene
 from job_fixture import HOUR
+from stillwet.domain.plan import Verdict
 from stillwet.domain.weather import Weather
 from stillwet.engine.cautions import job_warnings
 
@@ -39,3 +40,15 @@ def test_rain_before_the_last_fire_washes() -> None:
     assert "5.1 mm (0.20 in)" in said(replace(weather, precipitation_kg_m2=wet))
     assert "Rain of" not in said(replace(weather, precipitation_kg_m2=late))
     assert "Rain of" not in said(replace(weather, precipitation_kg_m2=rain))
+
+
+def test_assets_that_no_coat_saves_are_counted() -> None:
+    """One of three is one of three; none is not spoken of."""
+    here = scene()
+    first, *others = here.plan.assets
+    lost = replace(first, verdict=Verdict.WILL_NOT_HOLD)
+    saved = [replace(plan, verdict=Verdict.HOLDS) for plan in others]
+    told = " ".join(job_warnings(here.job, (lost, *saved)))
+    assert f"1 of {1 + len(saved)} assets: no coat will hold." in told
+    held = replace(first, verdict=Verdict.HOLDS)
+    assert "no coat will hold" not in " ".join(job_warnings(here.job, (held, *saved)))

@@ -6,7 +6,8 @@ from dataclasses import replace
 
 import pytest
 
-from job_fixture import START_S, make_asset, make_job, with_fire
+from gear_fixture import GPM, make_gear
+from job_fixture import START_S, make_asset, make_crew, make_job, with_fire
 from stillwet.domain.suitability import Site, Well
 from stillwet.engine.cleaning import make_clean_up
 from stillwet.engine.make_plan import make_plan
@@ -57,3 +58,13 @@ def test_every_crew_is_flushed_and_foam_is_told_as_the_job_tells_it() -> None:
     told = replace(job, local=replace(job.local, foam_in_equipment=True))
     again = make_clean_up(told, make_plan(told, now_s=START_S))
     assert all(crew.may_hold_foam for crew in again.crews)
+
+
+def test_an_eductor_is_flushed_where_there_is_one() -> None:
+    """Known from the gear's own flow; gear without one, and gear nobody described, has none."""
+    gears = (make_gear(eductor_flow_m3_s=60 * GPM), make_gear(), None)
+    crews = tuple(make_crew(id=f"c{n}", name=f"Crew {n}", gear=g) for n, g in enumerate(gears))
+    job = make_job(crews=crews)
+    found = make_clean_up(job, make_plan(job, now_s=START_S))
+    assert [crew.has_eductor for crew in found.crews] == [True, False, False]
+    assert [bool(crew.hoses_m) for crew in found.crews] == [True, True, False]

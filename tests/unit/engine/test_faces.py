@@ -69,6 +69,7 @@ def test_other_shapes_have_their_hand_computed_area(
     assert sum(face.area_m2 for face in faces) == pytest.approx(area)
     if geometry is not None:
         assert {face.geometry for face in faces} == {geometry}
+        assert {face.height_m for face in faces} == {1.5}  # the middle of 3 m
 
 
 def test_compass_words_and_ring_area() -> None:

@@ -226,3 +226,14 @@ def test_a_member_between_two_cases_takes_a_share_of_each() -> None:
     nodes = np.array([ask.water_demand_kg_m2[2, 0] for ask in at_nodes])
     wanted = np.interp(cases.position, np.arange(len(nodes)), nodes)
     np.testing.assert_allclose(found, wanted, rtol=1e-9)
+
+
+def test_what_is_typed_in_for_coarse_fuel_is_taken() -> None:
+    """Damper ten-hour fuel slows brush that holds some; grass without any is not moved."""
+
+    def rate(model: str, ten_hour: float) -> float:
+        fire = make_fire(fuel=fuel(model, moisture_10h=ten_hour), bearing_deg=None)
+        return settled(fire).spread_rate_m_s
+
+    assert rate("9", 0.25) < rate("9", 0.05)
+    assert rate("1", 0.25) == rate("1", 0.05)

@@ -13,6 +13,7 @@ from stillwet.engine.drying import running_sum
 from stillwet.engine.line_drying import StripDrying
 from stillwet.engine.line_holding import (
     Strip,
+    _target,
     as_plain_water,
     coverage_needed,
     hold_of,
@@ -175,3 +176,23 @@ def test_fuel_too_wet_to_burn_asks_for_no_black() -> None:
     found = frame_of(job).strips[0]
     assert (found.black_s == 0.0).all()
     np.testing.assert_allclose(found.target, found.boiled)
+
+
+def test_a_strip_is_held_to_the_driest_fuel_still_to_come(strip: Strip) -> None:
+    """Wetted in the damp morning it must meet noon's dry fuel; once noon is past, the evening's."""
+    job = make_line_job()
+    frame, members = frame_of(job), draw_members(job)
+    draws = draw_line_members(job.lines[0], members=job.members, seed=job.seed)
+    bed, fire = strip.bed, strip.fire
+    hours = fire.dead_moisture.shape[0]
+    noon = hours // 2
+    damp = np.full(fire.dead_moisture.shape, 0.12)
+    damp[noon] = 0.03
+    late = np.full(fire.dead_moisture.shape, 0.12)
+    late[-1] = 0.03
+    asked = {
+        name: _target(bed, replace(fire, dead_moisture=moisture), frame.sky, members, draws)[0]
+        for name, moisture in (("noon", damp), ("end", late))
+    }
+    np.testing.assert_allclose(asked["noon"][: noon + 1], asked["end"][: noon + 1])
+    assert np.all(asked["noon"][noon + 1 :] < asked["end"][noon + 1 :])

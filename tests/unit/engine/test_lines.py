@@ -14,6 +14,8 @@ from stillwet.domain.job import Job
 from stillwet.domain.line_plan import LinePlan, LinesPlan
 from stillwet.domain.lines import Beginning, Line, LinePurpose, Side, WetSides
 from stillwet.domain.plan import Verdict
+from stillwet.engine.line_inputs import need_reckonable
+from stillwet.engine.line_reasons import segment_verdict
 from stillwet.engine.lines import make_lines
 from stillwet.errors import StillwetError
 
@@ -243,6 +245,7 @@ def test_what_is_missing_is_asked_for_all_at_once() -> None:
         "crew",
         "start",
     ]
+    assert "fire_side: wanted left or right: the side of the line" in str(caught.value)
     with pytest.raises(StillwetError, match="lines: wanted at least one line, got none"):
         plan_of(replace(make_line_job(), lines=()))
 
@@ -261,3 +264,49 @@ def test_numbers_carry_their_origin(usual: LinePlan) -> None:
     for name in ("extinction margin", "flame flux", "bed wind", "blade width"):
         assert names[name].low is not None
         assert names[name].high is not None
+
+
+def test_a_line_that_stops_says_what_stops_it_most(usual: LinePlan) -> None:
+    """Nothing where every run comes to its end; with long delays, the lag that was exceeded."""
+    assert (usual.finish_share, usual.stopped_by) == (1.0, "")
+    found = only(replace(make_line(), work=make_work(delay_share=0.9)))
+    assert found.finish_share is not None
+    assert found.finish_share < 1.0
+    assert found.stopped_by == "lag exceeded"
+
+
+def test_runs_that_keep_every_rule_are_counted_in_a_hundred(usual: LinePlan) -> None:
+    """All of them is 100 of 100."""
+    told = [rule.forecast for rule in usual.stop_rules]
+    assert "100 of 100 runs with delays keep every rule" in told
+
+
+def test_wide_enough_for_the_narrowest_rule_alone_is_doubtful(usual: LinePlan) -> None:
+    """Wide enough by the rule planned with it holds; by none of the published ones it does not."""
+    segment = usual.segments[0]
+    line = make_line()
+    assert segment_verdict(line, segment) is Verdict.HOLDS
+
+    def with_widths(*enough: bool) -> Verdict:
+        widths = [replace(w, is_enough=e) for w, e in zip(segment.widths, enough, strict=True)]
+        return segment_verdict(line, replace(segment, widths=tuple(widths)))
+
+    assert with_widths(True, False, False) is Verdict.DOUBTFUL
+    assert with_widths(False, False, False) is Verdict.WILL_NOT_HOLD
+
+
+def test_a_line_may_start_in_the_last_hour_of_the_forecast_and_not_after() -> None:
+    """What is asked of a start is that some weather follows it."""
+    job = make_line_job()
+    last_s = float(job.weather.time_s[-1])
+
+    def problems(start_s: float) -> list[str]:
+        work = make_work(start_s=start_s, finish_s=start_s + HOUR)
+        try:
+            need_reckonable(replace(job, lines=(replace(job.lines[0], work=work),)))
+        except StillwetError as error:
+            return [problem.field for problem in error.problems]
+        return []
+
+    assert "start" not in problems(last_s - 60.0)
+    assert "start" in problems(last_s)

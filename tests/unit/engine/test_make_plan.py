@@ -197,3 +197,12 @@ def test_progress_runs_from_nothing_to_done() -> None:
     assert shares == sorted(shares)
     assert (shares[0], shares[-1]) == (0.0, 1.0)
     assert all(step for step, _ in told)
+
+
+def test_a_pole_alone_has_a_mix_too() -> None:
+    """Litres of it count as much as cubic metres: the plan names the ratio that is sprayed."""
+    pole = make_asset(kind="pole", width_m=0.3, length_m=0.3, eave_height_m=3.0)
+    plan = _plan(assets=(pole,))
+    faces = [face for asset in plan.assets for face in asset.surfaces]
+    assert 0.0 < sum(face.mix_m3 for face in faces) < 0.5
+    assert plan.mix_ratio == max(face.mix_ratio for face in faces) > 0.0

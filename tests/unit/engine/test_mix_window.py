@@ -19,11 +19,12 @@ from stillwet.domain.products import CurveDraw, Product, WaterPoint
 from stillwet.engine import mixing
 from stillwet.engine.faces import faces_of
 from stillwet.engine.make_plan import make_plan
-from stillwet.engine.mix_draws import MixDraws, draw_mix, flow_at
+from stillwet.engine.mix_draws import MixDraws, _spread, draw_mix, flow_at
 from stillwet.engine.mix_pumping import flows_at, lay_of, pump_wall
 from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
 from stillwet.engine.mix_walls import best_wall, cling_wall, fall_wall, hardness_limit, in_water
 from stillwet.engine.mix_window import make_mix_window, setting_for
+from stillwet.physics.product_types import Parameter
 from stillwet.physics.pump import operating_point
 from stillwet.physics.rheology import FlowCurve
 from stillwet.units import to_si
@@ -237,6 +238,9 @@ def test_one_tank_by_hand(window: MixWindow) -> None:
     assert crew.tank.concentrate_m3 == pytest.approx(1.136 * crew.ratio)
     assert crew.tank.water_m3 + crew.tank.concentrate_m3 == pytest.approx(1.136)
     assert crew.tank.packs == pytest.approx(1.136 * crew.ratio / 0.02)
+    density = make_job().product.density_kg_m3
+    assert crew.tank.concentrate_kg == pytest.approx(crew.tank.concentrate_m3 * density)
+    assert crew.tank.concentrate_kg > 900.0 * crew.tank.concentrate_m3  # heavier than any oil
 
 
 def test_hard_water_closes_the_window_and_says_so(job: Job, plan: Plan) -> None:
@@ -287,6 +291,15 @@ def test_a_crew_that_cannot_pump_it_is_told_apart(job: Job, plan: Plan) -> None:
     assert both.is_open
     assert [crew.fit is Fit.CLOSED for crew in both.crews] == [False, True]
     assert both.crews[1].upper.kind is WallKind.PUMP
+
+
+@pytest.mark.parametrize(("low", "high"), [(0.5, 3.0), (0.9, 1.5)])
+def test_a_types_interval_holds_nine_products_in_ten(low: float, high: float) -> None:
+    """A twentieth is drawn below it, a twentieth above, half below its middle, however lopsided."""
+    drawn = _spread(Parameter(1.0, low, high, "", "test"), seed=1, stream=2, count=2000)
+    assert np.mean(drawn < low) == pytest.approx(0.05, abs=0.002)
+    assert np.mean(drawn > high) == pytest.approx(0.05, abs=0.002)
+    assert np.median(drawn) == pytest.approx(1.0, rel=0.01)
 
 
 def test_a_crew_whose_gear_is_not_known_hides_no_other(job: Job, plan: Plan) -> None:

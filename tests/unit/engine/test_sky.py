@@ -149,3 +149,11 @@ def test_an_ensemble_of_the_wrong_shape_is_refused() -> None:
         replace(weather, ensemble={"air_temperature_k": np.zeros((3, 5))})
     with pytest.raises(StillwetError, match="pressure_pa of shape"):
         replace(weather, ensemble={"pressure_pa": np.zeros((weather.hours, 5))})
+
+
+def test_a_member_with_the_forecasts_own_cloud_has_its_own_sun() -> None:
+    """Where all members agree on the cloud nobody's sun is moved."""
+    weather = make_weather()
+    alike = np.tile([0.4, 0.4], (weather.hours, 1))
+    job = replace(with_ensemble(cloud_cover=alike), uncertainty=STILL)
+    np.testing.assert_allclose(sky_of(job).irradiance_factor, 1.0)

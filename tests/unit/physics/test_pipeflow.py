@@ -7,6 +7,7 @@ import numpy as np
 import pytest
 
 from stillwet.physics import friction, pipeflow
+from stillwet.physics.pipeflow import velocity_turbulent_wilson_thomas
 from stillwet.physics.roots import rising_root
 
 GEL = {"yield_pa": 40.0, "consistency_pa_s": 12.0, "index": 0.4, "density_kg_m3": 1000.0}
@@ -214,3 +215,22 @@ def test_root_of_a_rising_function_and_of_one_that_never_gets_there() -> None:
         function=lambda x: np.array([1.0, 0.0]) * x**3, target=np.array([27.0, 1.0]), low=0.5
     )
     np.testing.assert_allclose(found, [3.0, np.inf])
+
+
+def test_the_plug_thins_the_turbulent_core_in_the_third_order() -> None:
+    """Wilson & Thomas: beside a fluid of the wall's viscosity the velocity gains 11.6(a-1) - 2.5 ln
+    a friction velocities from the thicker layer (a = 1 + x for Bingham); the blunt core takes away
+    2.5 (x^3/3 + x^4/4 + ...), the series of its logarithm. x: yield over wall stress.
+    """
+    wall, consistency, density = 20.0, 0.004, 1000.0
+    common = {"wall_stress_pa": wall, "index": 1.0, "diameter_m": 0.05, "density_kg_m3": density}
+    for x in (0.1, 0.3, 0.6):
+        thick = velocity_turbulent_wilson_thomas(
+            yield_pa=x * wall, consistency_pa_s=consistency, **common
+        )
+        plain = velocity_turbulent_wilson_thomas(
+            yield_pa=0.0, consistency_pa_s=consistency / (1.0 - x), **common
+        )
+        series = sum(x**n / n for n in range(3, 200))
+        gain = 11.6 * x - 2.5 * np.log(1.0 + x) - 2.5 * series
+        assert (thick - plain) / np.sqrt(wall / density) == pytest.approx(gain, rel=1e-9)

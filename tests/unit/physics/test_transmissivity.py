@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import numpy as np
+import pytest
 
 from stillwet.physics.transmissivity import is_in_fuss_hamins_range, transmissivity_fuss_hamins
 
@@ -54,3 +55,27 @@ def test_range_is_the_published_one() -> None:
         ("relative_humidity", 0.2),
     ):
         assert not is_in_fuss_hamins_range(**{**inside, field: value})
+
+
+@pytest.mark.parametrize(
+    ("path_m", "temperature_c", "humidity", "is_in"),
+    [
+        (10.0, 25.0, 0.5, True),
+        (200.0, 25.0, 0.5, True),
+        (9.9, 25.0, 0.5, False),
+        (201.0, 25.0, 0.5, False),
+        (50.0, 25.0, 0.25, True),
+        (50.0, 25.0, 1.0, True),
+        (50.0, 25.0, 0.24, False),
+        (50.0, 18.0, 0.5, False),
+        (50.0, 36.0, 0.5, False),
+    ],
+)
+def test_the_published_range_has_its_ends(
+    path_m: float, temperature_c: float, humidity: float, is_in: bool
+) -> None:
+    """Fuss & Hamins 2002, abstract: 10 to 200 m, 19 to 35 C, 25 to 100 % humidity."""
+    found = is_in_fuss_hamins_range(
+        path_m=path_m, air_temperature_k=temperature_c + 273.15, relative_humidity=humidity
+    )
+    assert bool(found) is is_in

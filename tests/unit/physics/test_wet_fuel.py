@@ -90,6 +90,8 @@ def test_curing_moves_surface_from_green_to_dead() -> None:
     assert green.surface == cured.surface
     assert cured.dead_surface == pytest.approx(cured.surface)
     assert green.dead_load_kg_m2 < cured.dead_load_kg_m2
+    timber_grass = wet_bed(fuel=fuel_model("2"), cured_fraction=0.7)
+    assert timber_grass.dead_surface < timber_grass.surface  # its herbs stay green
     assert wet_bed(fuel=fuel_model("3"), cured_fraction=0.7) == wet_bed(
         fuel=fuel_model("3"), cured_fraction=0.0
     )

@@ -16,7 +16,7 @@ from scipy import special
 from stillwet.physics.demand import water_time
 from stillwet.physics.ignition import protection_time
 from stillwet.physics.materials import materials
-from stillwet.physics.wood_film import FilmOutcome, Wood, _wet_surface, film_on_wood
+from stillwet.physics.wood_film import FilmOutcome, Wood, _flux_at, _wet_surface, film_on_wood
 
 FACE: dict[str, Any] = {
     "air_temperature_k": 305.0,
@@ -207,3 +207,13 @@ def test_a_film_with_no_fire_on_it_is_a_wet_bulb(humidity: float) -> None:
     assert surface - 273.15 == pytest.approx(wet_bulb_c, abs=0.5)
     table_j_kg = 1e3 * (IAPWS97(T=surface, x=1).h - IAPWS97(T=surface, x=0).h)
     assert -lost / rate == pytest.approx(table_j_kg, rel=0.01)
+
+
+def test_the_flux_now_is_read_off_the_history() -> None:
+    """Searched forward only, it is numpy's interpolation at every moment, jumps included."""
+    time_s = np.array([0.0, 10.0, 10.0, 25.0, 40.0, 41.0, 90.0])
+    flux = np.array([0.0, 5e3, 20e3, 8e3, 8e3, 60e3, 0.0])
+    index = 0
+    for now in (0.0, 2.5, 9.0, 11.0, 24.0, 31.0, 40.5, 60.0, 89.0):
+        found, index = _flux_at(now, index, time_s, flux)
+        assert found == pytest.approx(np.interp(now, time_s, flux))

@@ -1,10 +1,10 @@
 """The faults that may be planted in a module, and a seeded draw of them.
 
-The operators are mutmut's. Left out because almost any test notices them, so that they would only
-flatter the share found: a value or an argument replaced by None. Left out because words are read
-by the tests of pages and sheets: faults in strings. Added: a decimal number made a tenth larger,
-which is the slip that physics suffers. Unlike mutmut's own runs, decorated functions (properties,
-compiled kernels) are planted in as well.
+The operators are mutmut's. Drawn and told apart because almost any test notices them, so that they
+would flatter the share found: a value or an argument replaced by None ("emptied"). Left out because
+words are read by the tests of pages and sheets: faults in strings. Added: a decimal number made a
+tenth larger, which is the slip that physics suffers. Unlike mutmut's own runs, decorated functions
+(properties, compiled kernels) are planted in as well.
 """
 
 from __future__ import annotations
@@ -24,6 +24,7 @@ from mutmut.mutation.mutators import mutation_operators
 from mutmut.mutation.pragma_handling import get_ignored_lines
 
 WEIGHTS = {"arithmetic": 3, "number": 3, "logic": 3, "argument": 1}  # how often a kind is drawn
+EMPTIED = "emptied"
 LOGIC = (
     cst.ComparisonTarget,
     cst.BooleanOperation,
@@ -78,7 +79,11 @@ def kind_of(before: cst.CSTNode, after: cst.CSTNode) -> str | None:
     if isinstance(before, cst.UnaryOperation):
         return "logic" if isinstance(before.operator, cst.Not) else "arithmetic"
     if isinstance(before, cst.Call) and isinstance(after, cst.Call):
-        return "argument" if len(after.args) < len(before.args) else None
+        if len(after.args) < len(before.args):
+            return "argument"
+        return EMPTIED if after.func is before.func and before.args else None
+    if isinstance(before, cst.Assign | cst.AnnAssign | cst.Lambda):
+        return EMPTIED
     return "logic" if isinstance(before, (*LOGIC, cst.BaseCompOp)) else None
 
 
@@ -103,7 +108,7 @@ class Module:
                 self.faults[kind].append((before, after))
 
     def __len__(self) -> int:
-        return sum(len(each) for each in self.faults.values())
+        return sum(len(self.faults[kind]) for kind in WEIGHTS)
 
     def _is_type(self, node: cst.CSTNode) -> bool:
         """True for a union of types outside any function."""
@@ -131,7 +136,7 @@ class Module:
 
     def drawn(self, wanted: int, chance: random.Random) -> Iterator[Mutant]:
         """Some of the faults: the kind first, then one of it, none twice."""
-        left = {kind: list(pairs) for kind, pairs in sorted(self.faults.items())}
+        left = {kind: list(self.faults[kind]) for kind in sorted(WEIGHTS) if self.faults[kind]}
         for _ in range(min(wanted, len(self))):
             kind = chance.choices(list(left), [WEIGHTS[each] for each in left])[0]
             yield self.planted(kind, *left[kind].pop(chance.randrange(len(left[kind]))))
@@ -192,25 +197,43 @@ def _end(node: ast.stmt) -> int:
     return node.end_lineno or node.lineno
 
 
-def draw(root: Path, rooms: tuple[str, ...], count: int, seed: int) -> list[Mutant]:
-    """About ``count`` faults, as many of a module as its size asks."""
+@dataclass(frozen=True)
+class Draw:
+    """Some faults, and how many of each kind there are in all."""
+
+    mutants: list[Mutant]
+    numbers: dict[str, int]
+
+
+def draw(root: Path, rooms: tuple[str, ...], count: int, emptied: int, seed: int) -> Draw:
+    """About ``count`` faults, by the sizes of modules, and as many emptied ones as asked for."""
     modules = [Module(root, path) for room in rooms for path in sorted((root / room).glob("*.py"))]
     everything = sum(len(each) for each in modules)
+    least = LEAST if count else 0
     chance = random.Random(seed)
-    drawn = {
-        mutant.name: mutant
+    drawn = [
+        mutant
         for module in modules
-        for mutant in module.drawn(max(LEAST, round(count * len(module) / everything)), chance)
-    }
-    return list(drawn.values())
+        for mutant in module.drawn(max(least, round(count * len(module) / everything)), chance)
+    ]
+    empty = [(module, pair) for module in modules for pair in module.faults[EMPTIED]]
+    chosen = random.Random(seed).sample(empty, min(emptied, len(empty)))
+    drawn += [module.planted(EMPTIED, *pair) for module, pair in chosen]
+    kinds = (*WEIGHTS, EMPTIED)
+    numbers = {kind: sum(len(each.faults[kind]) for each in modules) for kind in kinds}
+    return Draw(list({mutant.name: mutant for mutant in drawn}.values()), numbers)
 
 
-def find(root: Path, wanted: dict[str, set[str]]) -> list[Mutant]:
-    """The faults of these names, by module; one whose lines have changed since is not found."""
+def find(root: Path, wanted: dict[str, dict[str, str]]) -> list[Mutant]:
+    """The faults of these names, by module, with the lines they stand in; gone when those are."""
     found = []
     for module, names in wanted.items():
         whole = Module(root, root / module)
+        lines = whole.text.splitlines()
         for kind, pairs in whole.faults.items():
-            planted = (whole.planted(kind, *pair) for pair in pairs)
-            found += [each for each in planted if each.name in names]
+            for before, after in pairs:
+                line = lines[whole.places[before].start.line - 1].strip()
+                if any(line in told for told in names.values()):
+                    mutant = whole.planted(kind, before, after)
+                    found += [mutant] if mutant.name in names else []
     return found

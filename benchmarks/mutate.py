@@ -24,7 +24,7 @@ from pathlib import Path
 ROOT = Path(__file__).resolve().parent.parent
 sys.path.insert(0, str(ROOT / "benchmarks"))
 
-from mutants import WEIGHTS, Mutant, draw, find  # noqa: E402
+from mutants import EMPTIED, WEIGHTS, Mutant, draw, find  # noqa: E402
 from planting import (  # noqa: E402
     KILLED,
     SURVIVED,
@@ -39,6 +39,7 @@ from planting import (  # noqa: E402
 
 ROOMS = ("src/stillwet/physics", "src/stillwet/engine")
 OUT = ROOT / "out" / "mutation"
+NUMBERS = OUT / "numbers.json"
 EXPLAINED = ROOT / "benchmarks" / "mutants.toml"
 PAGE = ROOT / "docs" / "explanation" / "mutants.md"
 LIMIT = 0.85
@@ -152,10 +153,10 @@ A fault is planted in a copy of the code (a plus for a minus, a number one more 
 *killed* when one of them fails. The faults are a random draw, seed {seed}, of those that could be
 planted in the modules of physics and engine, each module by its size and at least twice, kinds
 drawn {weights}.
-Left out: faults in words, and values or arguments replaced by None, which almost any test notices.
-Compiled kernels are in the draw and compiled anew with the fault in them. *Equal* faults change
-nothing that anyone could see; nobody can kill them, and they are counted as survivors in the first
-share all the same.
+Values and arguments replaced by None (*emptied*), which almost any test notices, are drawn apart
+and are not in the first three rows; faults in words are left out. Compiled kernels are in the draw
+and compiled anew with the fault in them. *Equal* faults change nothing that anyone can see; nobody
+can kill them, and they are counted as survivors in the first share all the same.
 
 | | faults | killed | past the time limit | survived | share killed (95 %, Wilson) | less equal |
 |---|---|---|---|---|---|---|
@@ -179,10 +180,23 @@ def row(words: str, rows: list[Found], equal: set[str]) -> str:
 
 def table(rows: list[Found], equal: set[str]) -> str:
     """By room, by kind, and together."""
-    groups = {"both rooms": rows}
-    groups |= {name: [x for x in rows if x.room == name] for name in ("physics", "engine")}
-    groups |= {name: [x for x in rows if x.kind == name] for name in WEIGHTS}
+    hard = [each for each in rows if each.kind != EMPTIED]
+    groups = {"both rooms": hard}
+    groups |= {name: [x for x in hard if x.room == name] for name in ("physics", "engine")}
+    groups |= {name: [x for x in rows if x.kind == name] for name in (*WEIGHTS, EMPTIED)}
     return "".join(row(words, chosen, equal) for words, chosen in groups.items())
+
+
+def weighed(rows: list[Found], numbers: dict[str, int]) -> tuple[float, float]:
+    """Share killed of all faults that there are, each kind by its number; its standard error."""
+    everything, share, variance = sum(numbers.values()), 0.0, 0.0
+    for kind, number in numbers.items():
+        fates = [each.fate != SURVIVED for each in rows if each.kind == kind]
+        weight = number / everything
+        part = (sum(fates) + 1) / (len(fates) + 2)  # never quite sure of none or all
+        share += weight * (sum(fates) / max(len(fates), 1))
+        variance += weight**2 * part * (1.0 - part) / max(len(fates), 1)
+    return share, math.sqrt(variance)
 
 
 def code(text: str) -> str:
@@ -191,12 +205,21 @@ def code(text: str) -> str:
     return f"{fence} {text[:110].replace('|', chr(92) + '|')} {fence}" if text else "(left out)"
 
 
-def page(rows: list[Found], told: dict[str, dict[str, str]], seed: int) -> str:
+def page(
+    rows: list[Found], told: dict[str, dict[str, str]], seed: int, numbers: dict[str, int]
+) -> str:
     """The whole page."""
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
     weights = ", ".join(f"{name} {weight}" for name, weight in WEIGHTS.items())
     text = HEAD.format(seed=seed, weights=f"({weights})")
     text += table(rows, equal)
+    if any(each.kind == EMPTIED for each in rows):
+        share, error = weighed(rows, numbers)
+        text += (
+            f"\nOf all {sum(numbers.values()):,} faults that could be planted, each kind by its "
+            f"number ({', '.join(f'{name} {number:,}' for name, number in numbers.items())}): "
+            f"{share:.1%} killed, give or take {1.96 * error:.1%} (95 %).\n"
+        )
     survivors = [each for each in rows if each.fate == SURVIVED]
     for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Not explained")):
         chosen = [each for each in survivors if told.get(each.name, {"kind": ""})["kind"] == kind]
@@ -213,6 +236,7 @@ def arguments() -> argparse.Namespace:
     """What the command was given."""
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--count", type=int, default=320, help="about how many faults to draw")
+    parser.add_argument("--emptied", type=int, default=60, help="faults that put None somewhere")
     parser.add_argument("--seed", type=int, default=1, help="of the draw")
     parser.add_argument("--jobs", type=int, default=2, help="processes")
     parser.add_argument("--again", action="store_true", help="only those not killed")
@@ -224,14 +248,16 @@ def arguments() -> argparse.Namespace:
 def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
     """A draw less what was tried already, in mixed order of modules; or what was not killed."""
     if asked.again:
-        names: dict[str, set[str]] = defaultdict(set)
+        names: dict[str, dict[str, str]] = defaultdict(dict)
         for each in kept:
             if each.fate != KILLED:
-                names[each.module].add(each.name)
+                names[each.module][each.name] = each.before
         return find(ROOT, names)
     known = {each.name for each in kept}
-    drawn = draw(ROOT, ROOMS, asked.count, asked.seed)
-    return sorted((each for each in drawn if each.name not in known), key=lambda each: each.name)
+    drawn = draw(ROOT, ROOMS, asked.count, asked.emptied, asked.seed)
+    NUMBERS.write_text(json.dumps(drawn.numbers), encoding="utf-8")
+    new = (each for each in drawn.mutants if each.name not in known)
+    return sorted(new, key=lambda each: each.name)
 
 
 def main() -> None:
@@ -242,9 +268,11 @@ def main() -> None:
         try_all(to_try(asked, kept), asked.jobs, asked.measured, kept)
     rows = list(kept)
     told = tomllib.loads(EXPLAINED.read_text(encoding="utf-8")) if EXPLAINED.exists() else {}
-    PAGE.write_text(page(rows, told, asked.seed), encoding="utf-8")
+    numbers = json.loads(NUMBERS.read_text(encoding="utf-8")) if NUMBERS.exists() else {}
+    PAGE.write_text(page(rows, told, asked.seed, numbers), encoding="utf-8")
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
     print(table(rows, equal))
+    rows = [each for each in rows if each.kind != EMPTIED]
     hits = sum(each.fate != SURVIVED for each in rows)
     if hits < LIMIT * len(rows):
         sys.exit(f"wanted {LIMIT:.0%} killed, got {hits} of {len(rows)}")

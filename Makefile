@@ -8,7 +8,7 @@ LINTED := src tests benchmarks examples docs
 # The documentation tool advertises its successor on every run; nothing else is silenced.
 export NO_MKDOCS_2_WARNING = 1
 
-.PHONY: browser serve demo test test-slow check docs validate pictures bench mutate clean constraints
+.PHONY: browser serve demo test test-slow check docs validate pictures screens bench mutate clean constraints
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PY) -m venv $(VENV)
@@ -56,6 +56,10 @@ pictures: $(STAMP)
 	$(BIN)/stillwet demo --out out/pictures --quiet > out/pictures.txt
 	pdftoppm -r 90 -f 1 -l 1 -png -singlefile out/pictures/plan.pdf docs/img/plan_page_1
 	$(BIN)/stillwet demand out/pictures/job/job.toml --out docs/img/drying_demand.png --quiet > out/demand.txt
+
+# Every page of the web app at desk and phone size, by day and by night: docs/img/screens.
+screens: $(STAMP) browser
+	$(BIN)/python docs/make_screens.py
 
 bench: $(STAMP)
 	for file in benchmarks/bench_*.py; do $(BIN)/python $$file || exit 1; done

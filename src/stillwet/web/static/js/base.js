@@ -31,5 +31,6 @@ function onSwitch(event) {
 }
 
 for (const input of document.querySelectorAll("[data-switch] input")) input.addEventListener("change", onSwitch);
+document.querySelector(".doors [aria-current]")?.scrollIntoView({ block: "nearest", inline: "center" });
 setInterval(tick, 1000);
 tick();

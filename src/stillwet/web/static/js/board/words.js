@@ -12,7 +12,7 @@ export const WORDS = {
   soundOff: "Sound is off: turn it on",
   facts: { left: "Water left", hold: "Meets the fire", fire: "Fire may come", coat_by: "Lay a fresh coat", who: "Who", chance: "How sure" },
   alarms: {
-    "lag exceeded": (n) => `${n === 1 ? "1 wet stretch" : `${n} wet stretches`} past the lag: do not light behind`,
+    "lag exceeded": (n) => `${n === 1 ? "1 wet stretch" : `${n} wet stretches`} past the lag`,
     "below demand before fire": (n) => `${faces(n)} too dry before the fire`,
     "coat due": (n) => `${faces(n)} due for a coat`,
     "look at it": (n) => `${faces(n)} to look at: rain`,

@@ -87,6 +87,11 @@ def of_a_face_hour() -> Operations:
     return starts.times(kernel.STARTS) + steps + roots + forced + own
 
 
+def of_the_air() -> Operations:
+    """The air of a cell and hour, without sun and sky."""
+    return operations_of("air_of")
+
+
 def of_an_hour() -> Operations:
     """What the faces of a cell share in an hour: air, sun and sky."""
     parts = ("air_of", "sun_over", "split_erbs", "clear_global_ineichen", "longwave_of_sky")

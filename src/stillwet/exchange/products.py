@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from functools import cache
+from pathlib import Path
 from typing import Any
 
 from stillwet.domain.basis import Basis, BasisKind
@@ -12,9 +13,10 @@ from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, is_labelled_by
+from stillwet.exchange.files import read_bytes
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.local import read_deliveries
-from stillwet.exchange.toml_door import Section
+from stillwet.exchange.toml_door import Section, load_toml, sections_of
 from stillwet.tables import load_table
 
 RATIO_LOW = Quantity("ratio_low", "fraction", 1e-5, 0.2, "fraction")
@@ -62,6 +64,23 @@ def choose_product(sections: list[Section], use: str | None, name: str) -> Secti
     got = "no choice" if use is None else shown(use)
     wanted = "use = one of the products " + ", ".join(ids)
     raise StillwetError(Problem("product", wanted, got, name, nearest_hint(use or "", ids)))
+
+
+def read_product_file(path: Path) -> Product:
+    """The one product of a TOML file ([product] or [[product]]); raises with every fault."""
+    findings = Findings()
+    content = read_bytes(path, name=path.name, key="--product")
+    data = load_toml(content, name=path.name, key="--product")
+    found = sections_of(data, "product", name=path.name, findings=findings)
+    if not found and not findings.count:
+        findings.add(Problem("product", "a table headed [[product]]", "none", path.name))
+    product = None
+    if not findings.count:
+        section = choose_product(found, None, path.name)
+        product = read_product(section, Clock(zone=None, name="UTC"), findings)
+    if product is None or findings.count:
+        raise StillwetError(findings.problems())
+    return product
 
 
 def read_product(section: Section, clock: Clock, findings: Findings) -> Product | None:

@@ -15,6 +15,8 @@ from numpy.typing import NDArray
 
 from stillwet.errors import Problem, StillwetError
 from stillwet.outlook.ask import Ask
+from stillwet.outlook.holding import Answers, hold_answers
+from stillwet.outlook.loading import Forecast
 from stillwet.outlook.region import RegionWeather
 from stillwet.outlook.single import single_forms
 from stillwet.physics import kernel
@@ -85,6 +87,25 @@ def card_inputs(weather: RegionWeather, ask: Ask) -> CardInputs:
         source=int(weather.sun_from),
         before=weather.sun_shift_s / -3600.0,
         albedo=ask.albedo,
+    )
+
+
+def why_no_card(forecast: Forecast) -> str | None:
+    """Why the card is left aside for this forecast, in a few words; None where it is used."""
+    if not is_card_there():
+        return "no graphics card was found here"
+    if forecast.grid.members > 1:
+        return "the card does one member at a time"
+    if "cloud_cover" not in forecast.fields or forecast.sun_from is SunFrom.PARTS:
+        return "the card needs cloud cover and no direct and diffuse sun in the forecast"
+    return None
+
+
+def region_answers_by_card(weather: RegionWeather, ask: Ask) -> Answers:
+    """Every answer over the region, its demand from the card."""
+    demand = demand_on_card(card_inputs(weather, ask)).astype(np.float64)
+    return hold_answers(
+        demand_kg_m2_s=demand[:, :, :, None], valid=weather.valid, time_s=weather.time_s, ask=ask
     )
 
 

@@ -60,7 +60,9 @@ def _transform(data: Any, rows: str, columns: str, crs_wkt: str | None) -> tuple
     if crs_wkt is None or north is None or east is None or north.ndim != 1 or north.size < 2:
         got = "none" if crs_wkt is None else "positions that are not rows and columns"
         raise StillwetError(Problem("--maps", wanted, got))
-    down, along = north.to_numpy().astype(float), east.to_numpy().astype(float)
+    scale = 1000.0 if str(north.attrs.get("units", "m")) == "km" else 1.0
+    down = scale * north.to_numpy().astype(float)
+    along = scale * east.to_numpy().astype(float)
     for values in (down, along):
         steps = np.diff(values)
         if np.ptp(steps) > _EVEN_WITHIN * abs(steps[0]):
@@ -68,5 +70,5 @@ def _transform(data: Any, rows: str, columns: str, crs_wkt: str | None) -> tuple
     order = 1 if down[0] > down[-1] else -1
     high, step_x, step_y = max(down[0], down[-1]), along[1] - along[0], abs(down[1] - down[0])
     left = along[0] if along[0] <= 180 or "latitude" not in rows else along[0] - 360.0
-    origin = rasterio.transform.from_origin(left - step_x / 2, high + step_y / 2, step_x, step_y)
-    return origin, order
+    top = high + step_y / 2
+    return rasterio.Affine(step_x, 0.0, left - step_x / 2, 0.0, -step_y, top), order

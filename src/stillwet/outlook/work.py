@@ -34,11 +34,12 @@ _RETRIES = 2
 
 @dataclass(frozen=True, slots=True)
 class Means:
-    """What the work may use: processes of this machine or a scheduler's address, and memory."""
+    """What the work may use: processes here or a scheduler's address, memory, a graphics card."""
 
     workers: int = 1
     scheduler: str | None = None
     memory_bytes: int = 2 * 2**30
+    card: bool = False
 
 
 def marks_folder(out: Path) -> Path:
@@ -64,7 +65,9 @@ def reckon_outlook(
         forecast.grid, ask, memory_bytes=means.memory_bytes, workers=means.workers
     )
     marks = marks_folder(out)
-    layout = _begin(out, marks, forecast, ask, answers, layout)
+    layout = _begin(
+        out, marks, _question(forecast, ask, answers, means.card), forecast, ask, answers, layout
+    )
     at = source
     if format_of(source) == "grib" and layout.count > 1:
         at = stage_forecast(forecast, marks / "forecast.zarr", layout, tell)
@@ -79,13 +82,14 @@ def reckon_outlook(
     return layout, len(pending)
 
 
-def _question(forecast: Forecast, ask: Ask, answers: tuple[Answer, ...]) -> str:
+def _question(forecast: Forecast, ask: Ask, answers: tuple[Answer, ...], card: bool) -> str:
     """What tells one run from another: the question and the forecast's own state."""
     place = forecast.path / "zarr.json" if forecast.path.is_dir() else forecast.path
     state = place.stat() if place.exists() else forecast.path.stat()
     said = {
         "ask": asdict(ask),
         "answers": [answer.name for answer in answers],
+        "card": card,
         "forecast": [str(forecast.path.absolute()), state.st_size, state.st_mtime_ns],
     }
     return hashlib.sha256(json.dumps(said, sort_keys=True).encode()).hexdigest()
@@ -94,13 +98,14 @@ def _question(forecast: Forecast, ask: Ask, answers: tuple[Answer, ...]) -> str:
 def _begin(
     out: Path,
     marks: Path,
+    question: str,
     forecast: Forecast,
     ask: Ask,
     answers: tuple[Answer, ...],
     layout: Layout,
 ) -> Layout:
     """Make the store, or take up the one that a broken-off run of this question left."""
-    question, note = _question(forecast, ask, answers), marks / "question.json"
+    note = marks / "question.json"
     if out.exists() and not note.exists():
         raise StillwetError(
             Problem("--out", "a name that is not taken", "one that is", str(out), "choose another")
@@ -133,7 +138,7 @@ def _opened(source: Path) -> Forecast:
 
 
 def do_block(
-    source: Path, out: Path, ask: Ask, answers: tuple[Answer, ...], block: Block
+    source: Path, out: Path, ask: Ask, answers: tuple[Answer, ...], card: bool, block: Block
 ) -> tuple[Problem, ...]:
     """Read, reckon, write and mark one block; returns what was wrong with its weather."""
     try:
@@ -142,7 +147,13 @@ def do_block(
         )
     except StillwetError as error:
         return error.problems
-    write_block(out, block, answers, region_answers(weather, ask))
+    if card:
+        from stillwet.outlook.card import region_answers_by_card
+
+        found = region_answers_by_card(weather, ask)
+    else:
+        found = region_answers(weather, ask)
+    write_block(out, block, answers, found)
     _write_safely(marks_folder(out) / block.name, "done\n")
     return ()
 
@@ -158,9 +169,9 @@ def _shared_out(
     """What each block had to complain of, as it ends: in this process or by a cluster."""
     if means.scheduler is None and means.workers == 1:
         for block in pending:
-            yield do_block(source, out, ask, answers, block)
+            yield do_block(source, out, ask, answers, means.card, block)
         return
-    common = (source.absolute(), out.absolute(), ask, answers)
+    common = (source.absolute(), out.absolute(), ask, answers, means.card)
     with _client(means) as client:
         yield from _by_cluster(client, common, pending)
 

@@ -9,7 +9,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from stillwet.domain.basis import Basis, given
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.outlook_brief import BriefAsk, check_brief, write_brief
 from stillwet.units import read_quantity
 
 if TYPE_CHECKING:
@@ -35,6 +37,8 @@ class OutlookAsk:
     keep: str | None = None
     product_type: str = "superabsorbent_dispersion"
     exponent: float | None = None
+    product: Path | None = None
+    card: bool = False
     workers: int = 1
     scheduler: str | None = None
     memory: float | None = None  # GB
@@ -52,6 +56,7 @@ class Outlook:
     done_now: int
     remarks: tuple[str, ...]
     maps: tuple[Path, ...] = ()
+    brief: Path | None = None
 
     def text(self) -> str:
         """What was reckoned, in a few lines."""
@@ -62,6 +67,8 @@ class Outlook:
         lines += [f"note: {remark}" for remark in self.remarks]
         if self.maps:
             lines.append(f"{len(self.maps)} maps in {self.maps[0].parent}")
+        if self.brief is not None:
+            lines.append(f"brief: {self.brief}")
         return "\n".join(lines)
 
 
@@ -71,6 +78,7 @@ def make_outlook(
     asked: OutlookAsk,
     *,
     maps: Path | None = None,
+    brief: BriefAsk | None = None,
     progress: Progress | None = None,
 ) -> Outlook:
     """Reckon the outlook of the forecast at ``source`` into ``out`` (.zarr or .nc)."""
@@ -85,13 +93,18 @@ def make_outlook(
     if not out.absolute().parent.is_dir():
         raise StillwetError(Problem("--out", "a folder that is there", "none", str(out.parent)))
     forecast = open_forecast(source)
-    ask, answers = _ask(asked, forecast), answers_named(asked.write)
+    exponent, basis = _exponent(asked)
+    ask, answers = _ask(asked, forecast, exponent), answers_named(asked.write)
+    zones = () if brief is None else check_brief(brief, ask, answers)
     store = out if out.suffix == ".zarr" else out.with_name(out.name + ".zarr")
     if store != out and out.exists():
         raise StillwetError(Problem("--out", "a name that is not taken", "one that is", str(out)))
-    means = Means(asked.workers, asked.scheduler, _memory(asked.memory))
+    no_card = _why_no_card(forecast) if asked.card else None
+    card = asked.card and no_card is None
+    means = Means(asked.workers, asked.scheduler, _memory(asked.memory), card)
     layout, done_now = reckon_outlook(source, store, ask, answers, means, progress)
     written = _maps(store, maps, forecast.grid.crs_wkt)
+    printed = None if brief is None else write_brief(brief, store, forecast, ask, zones, basis)
     if store != out:
         fresh = out.with_name(out.name + ".part")
         write_netcdf(store, fresh)
@@ -104,9 +117,40 @@ def make_outlook(
         forecast.grid.members,
         layout.count,
         done_now,
-        tuple(forecast.remarks()),
+        (*forecast.remarks(), *_of_card(asked.card, no_card)),
         written,
+        printed,
     )
+
+
+def _why_no_card(forecast: Forecast) -> str | None:
+    from stillwet.outlook.card import why_no_card
+
+    return why_no_card(forecast)
+
+
+def _of_card(wanted: bool, why_not: str | None) -> tuple[str, ...]:
+    if not wanted:
+        return ()
+    if why_not is not None:
+        return (f"--card: reckoned on this processor, because {why_not}",)
+    return ("demand reckoned on the graphics card, in single precision",)
+
+
+def _exponent(asked: OutlookAsk) -> tuple[float, Basis]:
+    """The drying exponent and where it came from: typed, a product's own, or its kind's default."""
+    from stillwet.exchange.products import read_product_file, type_defaults
+    from stillwet.physics.product_types import product_type
+
+    if asked.exponent is not None:
+        return asked.exponent, given("--exponent")
+    if asked.product is not None:
+        product = read_product_file(asked.product)
+        basis = product.basis.get("drying_exponent", given(asked.product.name))
+        return product.drying_exponent, basis
+    product_type(name=asked.product_type)  # raises for a kind there is not
+    default = type_defaults(asked.product_type)["drying_exponent"]
+    return float(default.value), default.basis
 
 
 def _maps(store: Path, maps: Path | None, crs_wkt: str | None) -> tuple[Path, ...]:
@@ -117,17 +161,13 @@ def _maps(store: Path, maps: Path | None, crs_wkt: str | None) -> tuple[Path, ..
     return write_geotiffs(store, maps, crs_wkt)
 
 
-def _ask(asked: OutlookAsk, forecast: Forecast) -> Ask:
+def _ask(asked: OutlookAsk, forecast: Forecast, exponent: float) -> Ask:
     """The question in SI, with the house's defaults where nothing was typed."""
     from stillwet.outlook.ask import Ask, faces_named
     from stillwet.physics.coat import thinnest_tenth_factor
-    from stillwet.physics.product_types import product_type
     from stillwet.tables import load_table
 
     practice = load_table("practice")["practice"]
-    exponent = asked.exponent
-    if exponent is None:
-        exponent = product_type(name=asked.product_type).drying_exponent.median
     variation = float(practice["coat_variation"]["value"])
     keep = float(practice["ember_reserve"]["value"])
     if asked.keep is not None:

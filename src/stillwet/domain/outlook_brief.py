@@ -33,8 +33,8 @@ class ZoneFace:
     """One face in one zone; None where no cell says anything. Hold times are the 90 % ones."""
 
     face: str
-    mean_hold_h: float | None
-    least_hold_h: float | None
+    mean_hold_s: float | None
+    least_hold_s: float | None
     is_capped: bool  # some hold times reach the end of the forecast: at least so long
     share_sure: float | None  # of the cells with an answer
     share_even: float | None

@@ -142,8 +142,8 @@ def _face(name: str, s: int, good: NDArray[np.int64], cells: _Cells) -> ZoneFace
     coat = cells.coat_kg_m2[s, good]
     return ZoneFace(
         face=name,
-        mean_hold_h=float(sure.mean()),
-        least_hold_h=float(sure.min()),
+        mean_hold_s=float(sure.mean() * HOUR_S),
+        least_hold_s=float(sure.min() * HOUR_S),
         is_capped=bool((sure >= cells.end_h - _NEAR_END_H).any()),
         share_sure=float(holds.mean()),
         share_even=float((even >= cells.wanted_h - _NEAR_END_H).mean()),

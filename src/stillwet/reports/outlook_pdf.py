@@ -100,8 +100,8 @@ def _face(face: ZoneFace, units: Units, clock: LocalClock) -> Model:
         "verdict": _verdict(face),
         "share": _share(face.share_sure),
         "even": _share(face.share_even),
-        "least": hours(face.least_hold_h),
-        "mean": ("over " if face.is_capped else "") + hours(face.mean_hold_h),
+        "least": hours(face.least_hold_s),
+        "mean": ("over " if face.is_capped else "") + hours(face.mean_hold_s),
         "window": window,
         "coat": _coats(face, units),
     }
@@ -132,9 +132,9 @@ def _share(share: float | None) -> str:
     return f"{math.floor(percent + 1e-9)} %"
 
 
-def hours(span_h: float | None) -> str:
+def hours(span_s: float | None) -> str:
     """A hold time cut down to a tenth of an hour: "6.3 h"."""
-    return NONE if span_h is None else f"{math.floor(span_h * 10 + 1e-6) / 10:.1f} h"
+    return NONE if span_s is None else f"{math.floor(from_si(span_s, 'h') * 10 + 1e-6) / 10:.1f} h"
 
 
 def _notes(answer: ZoneAnswer) -> list[str]:

@@ -67,8 +67,8 @@ def test_zone_answers_are_those_of_their_cells(tmp_path: Path) -> None:
     assert west.cells == 9 * int(inside.sum())
     for s, face in enumerate(west.faces):
         sure = stored.hold_time_sure.to_numpy()[s, 38][:, inside]
-        assert face.mean_hold_h == pytest.approx(sure.mean(), rel=1e-6)
-        assert face.least_hold_h == pytest.approx(sure.min(), rel=1e-6)
+        assert face.mean_hold_s == pytest.approx(sure.mean() * HOUR_S, rel=1e-6)
+        assert face.least_hold_s == pytest.approx(sure.min() * HOUR_S, rel=1e-6)
         assert face.share_sure == pytest.approx((sure >= 5 - 1e-3).mean())
         even = stored.hold_time_even.to_numpy()[s, 38][:, inside]
         assert face.share_even == pytest.approx((even >= 5 - 1e-3).mean())
@@ -83,7 +83,7 @@ def test_zone_answers_are_those_of_their_cells(tmp_path: Path) -> None:
     assert pocket.is_small
     assert pocket.cells == 1
     assert isle.cells == 0
-    assert isle.faces[0].mean_hold_h is None
+    assert isle.faces[0].mean_hold_s is None
 
 
 def test_maps_show_the_cells_below_them(tmp_path: Path) -> None:

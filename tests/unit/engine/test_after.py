@@ -187,3 +187,16 @@ def test_a_check_of_no_coat_is_a_note(here: Scene) -> None:
     """Nothing lost in silence."""
     told = here.account(said(LAID_S, CoatChecked(here.faces("a1")[0], Feel.WET)))
     assert any("no coat is logged before" in note for note in told.notes)
+
+
+def test_the_last_look_is_the_latest_and_not_the_wettest(here: Scene) -> None:
+    """Tacky at first and dry before the front comes: dry was last felt."""
+    face = here.faces("a2")[0]
+    account = here.account(
+        said(LAID_S, CoatLaid((face,), "c1", coat_kg_m2=4.0)),
+        said(LAID_S + 0.5 * HOUR, CoatChecked(face, Feel.TACKY)),
+        said(LAID_S + 1.5 * HOUR, CoatChecked(face, Feel.DRY)),
+        said(PASSED_S, FirePassed("a2")),
+    )
+    shed = next(row for row in account.outcomes if row.asset_id == "a2")
+    assert (shed.last_feel, shed.last_feel_s) == (Feel.DRY, LAID_S + 1.5 * HOUR)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 
 from job_fixture import HOUR, START_S, make_asset, make_job, make_practice, with_fire
@@ -76,3 +78,13 @@ def test_assets_without_a_coat_are_left_out() -> None:
     assert set(as_laid(job, plan, prepare(job))) == {"a1"}
     bare = make_job(assets=(hopeless,))
     assert as_laid(bare, make_plan(bare, now_s=START_S), prepare(bare)) == {}
+
+
+def test_a_coat_under_a_millimetre_is_a_coat() -> None:
+    """A thin one is followed like any other, and is worth no more than the one planned."""
+    job = make_job()
+    plan = make_plan(job, now_s=START_S)
+    asset = plan.assets[0]
+    thin = tuple(replace(face, coat_kg_m2=min(face.coat_kg_m2, 0.8)) for face in asset.surfaces)
+    found = as_laid(job, replace(plan, assets=(replace(asset, surfaces=thin),)), prepare(job))
+    assert found["a1"].probability <= asset.governing.probability

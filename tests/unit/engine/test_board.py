@@ -12,7 +12,7 @@ from stillwet.domain.board import AlarmKind, Board, FaceState
 from stillwet.domain.left import FaceLeft, Left
 from stillwet.domain.log import WeatherSeen
 from stillwet.domain.plan import Plan, Verdict
-from stillwet.engine.board import make_board
+from stillwet.engine.board import _next_visit, make_board
 
 
 @pytest.fixture(scope="module")
@@ -168,3 +168,12 @@ def test_the_newest_weather_that_was_seen_by_now(here: Scene) -> None:
     left = left_at(START_S + 2 * HOUR)
     assert make_board(here.job, here.plan, None, left, entries).weather_seen_s == left.now_s
     assert make_board(here.job, here.plan, None, left, ()).weather_seen_s is None
+
+
+def test_the_next_visit_is_the_first_that_no_coat_has_answered() -> None:
+    """Before any coat the first; after one the next; after the last none."""
+    visits = (("First engine", LAID_S), ("Second engine", LAID_S + HOUR))
+    assert _next_visit(visits, None) == visits[0]
+    assert _next_visit(visits, coated("a1/x", Verdict.HOLDS, laid_s=LAID_S + 60.0)) == visits[1]
+    assert _next_visit(visits, coated("a1/x", Verdict.HOLDS, laid_s=LAID_S + 2 * HOUR)) is None
+    assert _next_visit((), None) is None

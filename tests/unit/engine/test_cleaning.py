@@ -68,3 +68,16 @@ def test_an_eductor_is_flushed_where_there_is_one() -> None:
     found = make_clean_up(job, make_plan(job, now_s=START_S))
     assert [crew.has_eductor for crew in found.crews] == [True, False, False]
     assert [bool(crew.hoses_m) for crew in found.crews] == [True, True, False]
+
+
+def test_a_bare_face_of_a_coated_house_is_not_washed() -> None:
+    """Only where gel lies is there any to wash off."""
+    job = make_job()
+    plan = make_plan(job, now_s=START_S)
+    asset = plan.assets[0]
+    first, *others = asset.surfaces
+    faces = (replace(first, coat_kg_m2=0.0), *others)
+    partly = replace(plan, assets=(replace(asset, surfaces=faces),))
+    listed = {face.surface_id for face in make_clean_up(job, partly).assets[0].faces}
+    assert first.surface.id not in listed
+    assert listed == {face.surface.id for face in others if face.coat_kg_m2 > 0.0}

@@ -3,10 +3,12 @@
 from __future__ import annotations
 
 import random
+from typing import Any
 
 import numpy as np
 import pytest
 
+from after_fixture import scene
 from job_fixture import HOUR
 from left_trials import (
     CHECKS_S,
@@ -23,7 +25,10 @@ from left_trials import (
 from log_strategies import ids
 from stillwet.domain.left import FaceLeft
 from stillwet.domain.log import Body, CoatChecked, CoatLaid, Entry, Feel, WeatherSeen
+from stillwet.engine.coat_evidence import member_weights
 from stillwet.engine.left import DRY, ODD, RAINED, what_is_left
+from stillwet.engine.log_coats import Sighting
+from stillwet.engine.sky import air_at
 
 LAID = CoatLaid(FACES, coat_kg_m2=COAT_KG_M2)
 
@@ -116,3 +121,17 @@ def test_two_checks_halve_the_error_of_the_hold_time() -> None:
         for group in (days, untouched):
             assert np.mean([day[face].is_in_band for day in group]) >= 0.81
             assert np.mean([day[face].left_is_in_band for day in group]) >= 0.81
+
+
+@pytest.mark.parametrize("name", ["air_temperature_k", "relative_humidity"])
+def test_who_had_the_weather_that_was_seen_is_believed_most(name: str) -> None:
+    """Of the members, the nearer one's air is to what somebody met, the more it weighs."""
+    prepared = scene().prepared
+    when_s = prepared.job.start_s + 5 * HOUR
+    theirs = np.asarray(getattr(air_at(prepared.job, prepared.members, when_s), name))
+    met: Any = {name: float(np.quantile(theirs, 0.5))}
+    seen = WeatherSeen(**met)
+    weights = member_weights(prepared, (Sighting(when_s, seen),))
+    nearest_first = weights[np.argsort(np.abs(theirs - getattr(seen, name)))]
+    assert np.all(np.diff(nearest_first) <= 1e-15)
+    assert nearest_first[0] > nearest_first[-1]

@@ -310,3 +310,10 @@ def test_a_line_may_start_in_the_last_hour_of_the_forecast_and_not_after() -> No
 
     assert "start" not in problems(last_s - 60.0)
     assert "start" in problems(last_s)
+
+
+def test_a_wind_that_stays_within_its_limit_is_said_to() -> None:
+    """No hour is outside a limit of a gale, so the rule is kept and has no moment."""
+    found = only(make_line(work=make_work(wind_limit_m_s=30.0)))
+    rule = next(rule for rule in found.stop_rules if rule.name == "wind shift")
+    assert (rule.forecast, rule.is_kept, rule.when_s) == ("no hour is outside", True, None)

@@ -7,6 +7,7 @@ import pytest
 
 from stillwet.errors import StillwetError
 from stillwet.physics import wind
+from stillwet.physics.kernel import drying_demand_grid
 
 
 def test_log_profile_lies_near_the_published_grass_factor() -> None:
@@ -38,3 +39,31 @@ def test_roughness_of_zero_is_refused_with_its_name() -> None:
     """A bad roughness is named in the message."""
     with pytest.raises(StillwetError, match="roughness: wanted more than 0 m, got 0"):
         wind.wind_at_height_log(speed_m_s=5.0, from_height_m=10.0, to_height_m=2.0, roughness_m=0.0)
+
+
+def test_calm_is_half_a_metre_a_second() -> None:
+    """FAO-56 chapter 4 lets the speed fall no lower: in 0.2 m/s a wall dries as in 0.5 m/s, and in
+    a little more it dries faster.
+    """
+    demand = [
+        float(
+            drying_demand_grid(
+                air_temperature_k=np.array([[305.0]]),
+                relative_humidity=np.array([[0.2]]),
+                wind_speed_m_s=np.array([[speed]]),
+                pressure_pa=np.array([101325.0]),
+                length_m=np.array([0.3]),
+                height_m=np.array([10.0]),
+                geometry=np.zeros(1, dtype=np.int8),
+                sheltering=np.ones(1),
+                back_conductance_w_m2k=0.0,
+                irradiance_w_m2=np.array([[300.0]]),
+                irradiance_factor=np.array([[1.0]]),
+                sky_longwave_w_m2=np.array([[350.0]]),
+                tilt_deg=np.array([90.0]),
+            )[0, 0, 0]
+        )
+        for speed in (0.2, 0.499, 0.53)
+    ]
+    assert demand[0] == pytest.approx(demand[1], rel=1e-12)
+    assert demand[2] > demand[1]

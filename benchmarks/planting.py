@@ -79,13 +79,18 @@ class Touch:
     lines: dict[str, dict[int, list[str]]] = field(default_factory=dict)
 
     def of(self, mutant: Mutant) -> list[str]:
-        """Tests that run a fault's statement, else its function, else its module."""
-        known = self.lines.get(mutant.module, {})
-        for lines in (mutant.lines, mutant.near, tuple(known)):
-            found = {test for line in lines for test in known.get(line, ())}
-            if found:
-                return sorted(found, key=lambda test: self._order(test, Path(mutant.module).stem))
-        return []
+        """Tests that run a fault's statement, else its function, else its module or bear its name.
+
+        What is compiled leaves no trace of its lines, so that the last is all that is known.
+        """
+        known, stem = self.lines.get(mutant.module, {}), Path(mutant.module).stem
+        found: set[str] = set()
+        for lines in (mutant.lines, mutant.near):
+            found = found or {test for line in lines for test in known.get(line, ())}
+        if not found:
+            found = {test for tests in known.values() for test in tests}
+            found |= {test for test in self.tests if f"/test_{stem}." in test}
+        return sorted(found, key=lambda test: self._order(test, stem))
 
     def _order(self, test: str, stem: str) -> tuple[int, float]:
         """The module's own tests first, then its reference cases, then the quick ones."""

@@ -13,10 +13,17 @@ import pytest
 from iapws import IAPWS97
 from scipy import special
 
-from stillwet.physics.demand import water_time
+from stillwet.physics.demand import AIR_SPECIFIC_HEAT, water_time
 from stillwet.physics.ignition import protection_time
 from stillwet.physics.materials import materials
-from stillwet.physics.wood_film import FilmOutcome, Wood, _flux_at, _wet_surface, film_on_wood
+from stillwet.physics.wood_film import (
+    FilmOutcome,
+    Wood,
+    _flux_at,
+    _vapour_share,
+    _wet_surface,
+    film_on_wood,
+)
 
 FACE: dict[str, Any] = {
     "air_temperature_k": 305.0,
@@ -198,7 +205,8 @@ def test_printed_table_is_what_the_models_say() -> None:
 @pytest.mark.parametrize("humidity", [0.1, 0.3, 0.6])
 def test_a_film_with_no_fire_on_it_is_a_wet_bulb(humidity: float) -> None:
     """With no radiation it stands within half a degree of psychrolib's wet bulb, and each kg that
-    leaves has taken the heat of evaporation of IAPWS-97 from the air.
+    leaves has taken the heat of evaporation of IAPWS-97 from the air. As much leaves as the
+    logarithmic law of mass transfer carries off (Spalding 1963, from memory): heat and mass agree.
     """
     psychrolib.SetUnitSystem(psychrolib.SI)
     ratio = psychrolib.GetHumRatioFromRelHum(32.0, humidity, 101325.0)
@@ -207,6 +215,9 @@ def test_a_film_with_no_fire_on_it_is_a_wet_bulb(humidity: float) -> None:
     assert surface - 273.15 == pytest.approx(wet_bulb_c, abs=0.5)
     table_j_kg = 1e3 * (IAPWS97(T=surface, x=1).h - IAPWS97(T=surface, x=0).h)
     assert -lost / rate == pytest.approx(table_j_kg, rel=0.01)
+    air_share = ratio / (1.0 + ratio)
+    carried = np.log((1.0 - air_share) / (1.0 - _vapour_share(surface)))
+    assert rate == pytest.approx(15.0 / AIR_SPECIFIC_HEAT * carried, rel=1e-4)
 
 
 def test_the_flux_now_is_read_off_the_history() -> None:

@@ -18,7 +18,7 @@ import time
 import tomllib
 from collections import Counter, defaultdict
 from collections.abc import Iterator
-from dataclasses import asdict, dataclass
+from dataclasses import asdict, dataclass, replace
 from pathlib import Path
 
 ROOT = Path(__file__).resolve().parent.parent
@@ -43,7 +43,7 @@ NUMBERS = OUT / "numbers.json"
 EXPLAINED = ROOT / "benchmarks" / "mutants.toml"
 PAGE = ROOT / "docs" / "explanation" / "mutants.md"
 LIMIT = 0.85
-EQUAL, HARMLESS = "equal", "harmless"
+EQUAL, HARMLESS, GONE = "equal", "harmless", "gone"
 
 
 @dataclass(frozen=True)
@@ -206,7 +206,11 @@ def code(text: str) -> str:
 
 
 def page(
-    rows: list[Found], told: dict[str, dict[str, str]], seed: int, numbers: dict[str, int]
+    rows: list[Found],
+    told: dict[str, dict[str, str]],
+    seed: int,
+    numbers: dict[str, int],
+    gone: int,
 ) -> str:
     """The whole page."""
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
@@ -220,6 +224,8 @@ def page(
             f"number ({', '.join(f'{name} {number:,}' for name, number in numbers.items())}): "
             f"{share:.1%} killed, give or take {1.96 * error:.1%} (95 %).\n"
         )
+    if gone:
+        text += f"\nNot counted: {gone} that survived in lines which the code no longer has.\n"
     survivors = [each for each in rows if each.fate == SURVIVED]
     for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Not explained")):
         chosen = [each for each in survivors if told.get(each.name, {"kind": ""})["kind"] == kind]
@@ -230,6 +236,11 @@ def page(
             where = f"{each.room}/{Path(each.module).name}"
             text += f"| {where} | {code(each.before)} | {code(each.after)} | {why} |\n"
     return text
+
+
+def explanations() -> dict[str, dict[str, str]]:
+    """Why some survivors may stay, by name."""
+    return tomllib.loads(EXPLAINED.read_text(encoding="utf-8"))
 
 
 def arguments() -> argparse.Namespace:
@@ -249,10 +260,15 @@ def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
     """A draw less what was tried already, in mixed order of modules; or what was not killed."""
     if asked.again:
         names: dict[str, dict[str, str]] = defaultdict(dict)
+        explained = explanations()
         for each in kept:
-            if each.fate != KILLED:
+            if each.fate in {SURVIVED, TIMED_OUT} and each.name not in explained:
                 names[each.module][each.name] = each.before
-        return find(ROOT, names)
+        mutants = find(ROOT, names)
+        here = {each.name for each in mutants}
+        for each in [x for x in kept if x.name in names[x.module] and x.name not in here]:
+            kept.add(replace(each, fate=GONE))
+        return mutants
     known = {each.name for each in kept}
     drawn = draw(ROOT, ROOMS, asked.count, asked.emptied, asked.seed)
     NUMBERS.write_text(json.dumps(drawn.numbers), encoding="utf-8")
@@ -267,9 +283,10 @@ def main() -> None:
     if not asked.page:
         try_all(to_try(asked, kept), asked.jobs, asked.measured, kept)
     rows = list(kept)
-    told = tomllib.loads(EXPLAINED.read_text(encoding="utf-8")) if EXPLAINED.exists() else {}
+    gone, rows = [x for x in rows if x.fate == GONE], [x for x in rows if x.fate != GONE]
+    told = explanations()
     numbers = json.loads(NUMBERS.read_text(encoding="utf-8")) if NUMBERS.exists() else {}
-    PAGE.write_text(page(rows, told, asked.seed, numbers), encoding="utf-8")
+    PAGE.write_text(page(rows, told, asked.seed, numbers, len(gone)), encoding="utf-8")
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
     print(table(rows, equal))
     rows = [each for each in rows if each.kind != EMPTIED]

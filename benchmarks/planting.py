@@ -90,7 +90,10 @@ class Touch:
         if not found:
             found = {test for tests in known.values() for test in tests}
             found |= {test for test in self.tests if f"/test_{stem}." in test}
-        return sorted(found, key=lambda test: self._order(test, stem))
+        first = sorted(found, key=lambda test: self._order(test, stem))
+        # What a fixture of a whole file runs is seen in the first test that asks for it only.
+        files = {test.split("::")[0] for test in found}
+        return first + [t for t in self.tests if t.split("::")[0] in files and t not in found]
 
     def _order(self, test: str, stem: str) -> tuple[int, float]:
         """The module's own tests first, then its reference cases, then the quick ones."""

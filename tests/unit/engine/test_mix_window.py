@@ -9,7 +9,14 @@ import numpy as np
 import pytest
 
 from gear_fixture import GPM, PSI, make_gear
-from job_fixture import make_crew, make_job, make_practice, make_product
+from job_fixture import (
+    make_asset,
+    make_crew,
+    make_job,
+    make_practice,
+    make_product,
+    with_fire,
+)
 from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.gear import Gear
 from stillwet.domain.job import Job
@@ -397,3 +404,14 @@ def test_cold_water_takes_longer_to_thicken() -> None:
 def test_the_same_seed_gives_the_same_window(job: Job, plan: Plan, window: MixWindow) -> None:
     """Nothing is drawn outside the job's seed."""
     assert repr(make_mix_window(job, plan)) == repr(window)  # a closed crew's ratio is NaN
+
+
+def test_assets_that_ask_for_the_most_come_first() -> None:
+    """Closed windows before open ones, and of each the richest mix before the leaner."""
+    near = make_asset(id="a1")
+    far = with_fire(make_asset(id="a2", x_m=80.0), flux_peak_w_m2=20e3, flux_duration_s=120.0)
+    job = _job(assets=(far, near))
+    found = make_mix_window(job, make_plan(job, now_s=job.start_s)).assets
+    keys = [(one.is_open, -one.lower.ratio) for one in found]
+    assert keys == sorted(keys)
+    assert len({one.lower.ratio for one in found}) == 2

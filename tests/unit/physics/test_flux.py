@@ -226,3 +226,19 @@ def test_a_flame_at_the_foot_of_a_wall_touches_it() -> None:
     assert given(-1.0, wall) == pytest.approx(50e3)
     assert given(1.0, wall) < 25e3
     assert given(0.0, roof) < 25e3
+
+
+def test_no_flame_gives_nothing_even_where_it_would_stand() -> None:
+    """A flame of no length touches no wall, at any height, and none lies on the ground."""
+    for height in (0.0, 1.5):
+        found = flame_flux(
+            distance_m=np.array([0.0, -1.0]),
+            flame_length_m=0.0,
+            flame_width_m=20.0,
+            flame_tilt_deg=0.0,
+            face_height_m=height,
+            normal=np.array([1.0, 0.0, 0.0]),
+            air_temperature_k=308.0,
+            relative_humidity=0.2,
+        )
+        np.testing.assert_allclose(found, 0.0)

@@ -158,7 +158,9 @@ def _second_coat(twice: _Twice, *, thinnest: float) -> Array:
     while int(np.max(high - low, initial=0)) > 1:
         middle = (low + high) // 2
         enough = twice.chance(np.asarray(middle * step, dtype=np.float64)) >= CONFIDENT
-        low, high = np.where(enough, low, middle), np.where(enough, middle, high)
+        is_open = high - low > 1  # a face that is found keeps its coat while others are searched
+        low = np.where(is_open & ~enough, middle, low)
+        high = np.where(is_open & enough, middle, high)
     return np.where(most >= thinnest - _ROUNDING, high * step, 0.0)
 
 

@@ -373,6 +373,10 @@ def test_leaves_keep_more_gel_than_water_and_narrow_ones_a_bead() -> None:
     job = _job()
     leaves = leaves_at(job, draw_mix(job), 0.01)
     assert [leaf.width_m for leaf in leaves] == sorted(leaf.width_m for leaf in leaves)
+    assert (
+        leaves[0].width_m >= 0.0005
+    )  # common practice, no source: needles are a millimetre or two
+    assert leaves[-1].width_m <= 0.03  # and what is called a small leaf is no wider than a thumb
     assert all(leaf.coat_kg_m2 > leaf.water_kg_m2 for leaf in leaves)
     assert leaves[0].coat_kg_m2 == pytest.approx(1000.0 * leaves[0].width_m)
     thin = leaves_at(job, draw_mix(job), 0.001)

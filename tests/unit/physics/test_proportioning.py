@@ -140,3 +140,9 @@ def test_ratio_from_flows_by_hand() -> None:
     """0.3 of 30 gallons a minute is 1 %."""
     shown = p.ratio_from_flows(concentrate_m3_s=0.3, mix_m3_s=30.0)
     assert shown == pytest.approx(0.01)
+
+
+def test_instruments_are_as_good_as_the_note_says() -> None:
+    """FAA technical note 02-115: 0.3 percentage point by refractometer, 0.05 by conductivity."""
+    assert pytest.approx(0.3 / 100.0) == p.REFRACTOMETER_POINTS
+    assert pytest.approx(0.05 / 100.0) == p.CONDUCTIVITY_POINTS

@@ -161,3 +161,18 @@ def test_uphill_fire_is_lower_on_the_face() -> None:
     )
     assert corners[0, 2] == pytest.approx(-2.0 - 20.0 * np.tan(np.pi / 6))
     assert corners[2, 2] - corners[1, 2] == pytest.approx(5.0)
+
+
+def test_an_edge_on_the_horizon_is_neither_above_nor_below() -> None:
+    """A wall that stands in the point's own plane: the closed form, from any corner, either way."""
+    wall = np.array([(1.0, 0.0, 0.0), (1.0, 1.0, 0.0), (1.0, 1.0, 1.0), (1.0, 0.0, 1.0)])
+    sunk = wall - np.array([0.0, 0.0, 0.4])  # the lower part is hidden
+    up = np.array([0.0, 0.0, 1.0])
+    whole = view_factor_element_perpendicular(height=1.0, width=1.0, gap=1.0)
+    part = view_factor_element_perpendicular(height=0.6, width=1.0, gap=1.0)
+    for turn in range(4):
+        for corners, expected in ((wall, whole), (sunk, part)):
+            ring = np.roll(corners, turn, axis=0)
+            for way in (ring, ring[::-1]):
+                found = view_factor_polygon_lambert(corners_m=way, normal=up)
+                assert found == pytest.approx(float(expected), rel=1e-12)

@@ -43,6 +43,12 @@ function runner(kind, over, begun = () => {}) {
   return { box, label, start, follow, isRunning: () => Boolean(running) };
 }
 
+/** Whether the job kept now has another zone than this page's clock: times are set up once a page. */
+async function isOtherZone() {
+  const job = await get("/api/job").catch(() => null);
+  return Boolean(job?.time_zone) && job.time_zone !== document.documentElement.dataset.zone;
+}
+
 /** Everything of the last step beside its fields. */
 export function planPart() {
   const result = make("div", { class: "result" });
@@ -50,8 +56,9 @@ export function planPart() {
   const packet = packetPart();
   const why = whyPart();
   const change = changePart();
-  const coats = runner("coats", (run) => {
+  const coats = runner("coats", async (run) => {
     if (run.state === "done") state.textContent = WORDS.planned(run.result.plan_id);
+    if (run.state === "done" && (await isOtherZone())) return location.reload();
     showPlan();
   }, () => refresh());
   const press = make("button", { type: "button", class: "main", id: "make-plan", text: WORDS.make, on: { click: () => coats.start() } });

@@ -148,7 +148,7 @@ def test_from_an_empty_file_to_a_printed_packet(empty: Screens, tmp_path: Path) 
     _step(page, "plan")
     expect(page.locator("#make-plan-says")).to_have_text("Everything the plan needs is here.")
     page.locator("#make-plan").click()
-    expect(page.locator(".plan-state")).to_contain_text("is made and kept")
+    expect(page.locator("#clock-day")).to_contain_text("MDT")  # without a reload by hand
     expect(page.locator("table.plan tbody tr")).to_have_count(1)
     page.get_by_role("button", name="Why: a1").click()
     expect(page.locator(".why h4").first).to_have_text("What the answer hangs on most")

@@ -80,6 +80,9 @@ class Found:
         )
 
 
+Told = dict[str, dict[str, str]]  # of a survivor: kind and why
+
+
 class Kept:
     """What was found, one line of a file for each fault, the last word about it counting."""
 
@@ -150,15 +153,15 @@ Made by `make mutate` from what it found and from `benchmarks/mutants.toml`; do 
 
 A fault is planted in a copy of the code (a plus for a minus, a number one more or a tenth more, a
 `<=` for a `<`, an argument left out), and the tests that run that line are run: a fault is
-*killed* when one of them fails. The faults are a random draw, seed {seed}, of those that could be
+*killed* when one of them fails. The faults are a random draw of those that could be
 planted in the modules of physics and engine, each module by its size and at least twice, kinds
 drawn {weights}.
 Values and arguments replaced by None (*emptied*), which almost any test notices, are drawn apart
 and are not in the first three rows; faults in words are left out. Compiled kernels are in the draw
 and compiled anew with the fault in them. *Equal* faults change nothing that anyone can see; nobody
 can kill them, and they are counted as survivors in the first share all the same.
-
-| | faults | killed | past the time limit | survived | share killed (95 %, Wilson) | less equal |
+"""
+COUNTS = """| | faults | killed | endless | survived | share killed (95 %, Wilson) | less equal |
 |---|---|---|---|---|---|---|
 """
 
@@ -205,30 +208,32 @@ def code(text: str) -> str:
     return f"{fence} {text[:110].replace('|', chr(92) + '|')} {fence}" if text else "(left out)"
 
 
-def page(
-    rows: list[Found],
-    told: dict[str, dict[str, str]],
-    seed: int,
-    numbers: dict[str, int],
-    gone: int,
-) -> str:
-    """The whole page."""
+def section(seed: str, rows: list[Found], told: Told, numbers: dict[str, int]) -> str:
+    """What became of one draw."""
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
-    weights = ", ".join(f"{name} {weight}" for name, weight in WEIGHTS.items())
-    text = HEAD.format(seed=seed, weights=f"({weights})")
-    text += table(rows, equal)
-    if any(each.kind == EMPTIED for each in rows):
-        share, error = weighed(rows, numbers)
+    here = [each for each in rows if each.fate != GONE]
+    text = f"\n## The draw of seed {seed}\n\n{COUNTS}{table(here, equal)}"
+    if any(each.kind == EMPTIED for each in here):
+        share, error = weighed(here, numbers)
         text += (
             f"\nOf all {sum(numbers.values()):,} faults that could be planted, each kind by its "
             f"number ({', '.join(f'{name} {number:,}' for name, number in numbers.items())}): "
             f"{share:.1%} killed, give or take {1.96 * error:.1%} (95 %).\n"
         )
+    gone = len(rows) - len(here)
     if gone:
         text += f"\nNot counted: {gone} that survived in lines which the code no longer has.\n"
-    survivors = [each for each in rows if each.fate == SURVIVED]
-    for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Not explained")):
-        chosen = [each for each in survivors if told.get(each.name, {"kind": ""})["kind"] == kind]
+    return text
+
+
+def page(draws: dict[str, list[Found]], told: Told, numbers: dict[str, int]) -> str:
+    """The whole page."""
+    weights = ", ".join(f"{name} {weight}" for name, weight in WEIGHTS.items())
+    text = HEAD.format(weights=f"({weights})")
+    text += "".join(section(seed, rows, told, numbers) for seed, rows in draws.items())
+    survivors = {x.name: x for rows in draws.values() for x in rows if x.fate == SURVIVED}
+    for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Gaps")):
+        chosen = [x for x in survivors.values() if told.get(x.name, {"kind": ""})["kind"] == kind]
         if chosen:
             text += f"\n## {title}: {len(chosen)}\n\n{COLUMNS}"
         for each in sorted(chosen, key=lambda each: (each.module, each.line)):
@@ -238,7 +243,7 @@ def page(
     return text
 
 
-def explanations() -> dict[str, dict[str, str]]:
+def explanations() -> Told:
     """Why some survivors may stay, by name."""
     return tomllib.loads(EXPLAINED.read_text(encoding="utf-8"))
 
@@ -282,17 +287,17 @@ def main() -> None:
     kept = Kept(OUT / f"found-{asked.seed}.jsonl")
     if not asked.page:
         try_all(to_try(asked, kept), asked.jobs, asked.measured, kept)
-    rows = list(kept)
-    gone, rows = [x for x in rows if x.fate == GONE], [x for x in rows if x.fate != GONE]
     told = explanations()
     numbers = json.loads(NUMBERS.read_text(encoding="utf-8")) if NUMBERS.exists() else {}
-    PAGE.write_text(page(rows, told, asked.seed, numbers, len(gone)), encoding="utf-8")
-    equal = {name for name, each in told.items() if each["kind"] == EQUAL}
-    print(table(rows, equal))
-    rows = [each for each in rows if each.kind != EMPTIED]
-    hits = sum(each.fate != SURVIVED for each in rows)
-    if hits < LIMIT * len(rows):
-        sys.exit(f"wanted {LIMIT:.0%} killed, got {hits} of {len(rows)}")
+    files = {path.stem.removeprefix("found-"): path for path in sorted(OUT.glob("found-*.jsonl"))}
+    draws = {seed: list(Kept(path)) for seed, path in files.items()}
+    PAGE.write_text(page(draws, told, numbers), encoding="utf-8")
+    rows = [each for each in kept if each.fate != GONE]
+    print(table(rows, {name for name, each in told.items() if each["kind"] == EQUAL}))
+    hard = [each for each in rows if each.kind != EMPTIED]
+    hits = sum(each.fate != SURVIVED for each in hard)
+    if hits < LIMIT * len(hard):
+        sys.exit(f"wanted {LIMIT:.0%} killed, got {hits} of {len(hard)}")
 
 
 if __name__ == "__main__":

@@ -21,7 +21,7 @@ import tempfile
 import time
 import traceback
 from collections.abc import Iterable, Iterator
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
@@ -77,6 +77,16 @@ class Touch:
 
     tests: dict[str, float] = field(default_factory=dict)
     lines: dict[str, dict[int, list[str]]] = field(default_factory=dict)
+    users: dict[str, list[str]] = field(default_factory=dict)  # modules that import a module
+
+    def with_users(self, root: Path) -> Touch:
+        """With who imports whom, as far as anything is known to touch the one that imports."""
+        texts = {name: (root / name).read_text(encoding="utf-8") for name in self.lines}
+        users = {}
+        for name in texts:
+            dotted = ".".join(Path(name).with_suffix("").parts[1:])
+            users[name] = [other for other, text in texts.items() if f"from {dotted} " in text]
+        return replace(self, users=users)
 
     def of(self, mutant: Mutant) -> list[str]:
         """Tests that run a fault's statement, else its function, else its module or bear its name.
@@ -90,6 +100,9 @@ class Touch:
         if not found:
             found = {test for tests in known.values() for test in tests}
             found |= {test for test in self.tests if f"/test_{stem}." in test}
+        if not found:  # compiled into those that import it
+            users = self.users.get(mutant.module, [])
+            found = {t for user in users for tests in self.lines[user].values() for t in tests}
         first = sorted(found, key=lambda test: self._order(test, stem))
         # What a fixture of a whole file runs is seen in the first test that asks for it only.
         files = {test.split("::")[0] for test in found}
@@ -308,7 +321,7 @@ def measure_touch(tree: Tree, rooms: tuple[str, ...], path: Path, is_known: bool
     tests = changed_tests(tree.root, path) if is_known else list(SUITE)
     known = Touch.load(path) if is_known and path.exists() else Touch()
     if not tests:
-        return known
+        return known.with_users(tree.root)
     part = tree.folder / "touch.json"
     tree.child(lambda: _measure(tree.folder, rooms, tests, part), MEASURING_S)
     status = tree.wait()
@@ -319,7 +332,7 @@ def measure_touch(tree: Tree, rooms: tuple[str, ...], path: Path, is_known: bool
         print("left out, for they fail with nothing planted:", *lines[-12:], sep="\n", flush=True)
     touch = known.renewed(Touch.load(part))
     touch.save(path)
-    return touch
+    return touch.with_users(tree.root)
 
 
 def _measure(folder: Path, rooms: tuple[str, ...], tests: list[str], path: Path) -> int:

@@ -9,6 +9,9 @@ from job_fixture import HOUR, START_S
 from stillwet.domain.after import After, DueKind, OutcomeRow, Residue
 from stillwet.domain.log import CoatChecked, CoatLaid, Fate, Feel, FirePassed, Outcome, WashedOff
 from stillwet.domain.plan import Verdict
+from stillwet.engine.after import _coats_at_fronts
+from stillwet.engine.after_residue import Passing
+from stillwet.engine.log_coats import logged_coats
 
 DAY = 24 * HOUR
 EMBERS = 2 * HOUR  # the job's ember period (tests/job_fixture.py)
@@ -200,3 +203,16 @@ def test_the_last_look_is_the_latest_and_not_the_wettest(here: Scene) -> None:
     )
     shed = next(row for row in account.outcomes if row.asset_id == "a2")
     assert (shed.last_feel, shed.last_feel_s) == (Feel.DRY, LAID_S + 1.5 * HOUR)
+
+
+def test_the_coats_that_met_the_front_are_the_assets_own(here: Scene) -> None:
+    """Of two coated assets and one front, only the coats of the one it passed have met it."""
+    shed = here.faces("a2")
+    entries = [
+        said(LAID_S, CoatLaid(faces, "c1", coat_kg_m2=4.0)) for faces in (here.faces("a1"), shed)
+    ]
+    logged = logged_coats(here.prepared, here.plan, entries)
+    (coats, when_s) = _coats_at_fronts(here.prepared, logged, {"a2": Passing(PASSED_S)})["a2"]
+    ids = [here.prepared.surfaces[logged.coats[coat].face].id for coat in coats]
+    assert sorted(ids) == sorted(shed)
+    assert when_s == PASSED_S

@@ -13,6 +13,7 @@ from stillwet.domain.after import Amounts
 from stillwet.domain.log import Body, CoatLaid, Entry, Stock
 from stillwet.domain.products import RatioBasis
 from stillwet.engine.after_use import asset_use, cost_of, crew_use, laid_work, stock_notes
+from stillwet.engine.log_coats import logged_coats
 
 FLOW_M3_S = 0.00189  # of both engines (tests/job_fixture.py)
 
@@ -170,3 +171,13 @@ def test_crews_that_the_job_does_not_know_keep_their_names(here: Scene) -> None:
     assert rows[""].name == "crew not named"
     assert [rows[crew].said for crew in ("borrowed", "", "c1")] == [1, 1, 0]
     assert [rows[crew].coats for crew in ("borrowed", "", "c1")] == [1, 1, 1]
+
+
+def test_a_logged_amount_is_so_much_water_on_the_face(here: Scene) -> None:
+    """A cubic metre at 2 % is 980 kg of water; what stays of it is spread out."""
+    face = here.faces("a2")[0]
+    area = next(one.area_m2 for one in here.prepared.surfaces if one.id == face)
+    entry = said(LAID_S, CoatLaid((face,), "c1", mix_m3=1.0, ratio=0.02))
+    (coat,) = logged_coats(here.prepared, here.plan, [entry]).coats
+    stays = here.job.practice.transfer_efficiency
+    assert coat.coat_kg_m2 == pytest.approx(980.0 * stays / area)

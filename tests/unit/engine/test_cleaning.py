@@ -81,3 +81,11 @@ def test_a_bare_face_of_a_coated_house_is_not_washed() -> None:
     listed = {face.surface_id for face in make_clean_up(job, partly).assets[0].faces}
     assert first.surface.id not in listed
     assert listed == {face.surface.id for face in others if face.coat_kg_m2 > 0.0}
+
+
+def test_a_pole_is_washed_as_well() -> None:
+    """Litres of mix leave gel as cubic metres do."""
+    job = make_job(assets=(make_asset(kind="pole", width_m=0.3, length_m=0.3, eave_height_m=3.0),))
+    plan = make_plan(job, now_s=START_S)
+    assert 0.0 < plan.assets[0].mix_m3 < 1.0
+    assert [asset.asset_id for asset in make_clean_up(job, plan).assets] == ["a1"]

@@ -80,3 +80,17 @@ def test_compass_words_and_ring_area() -> None:
     square = ((0.0, 0.0), (1.0, 0.0), (1.0, 1.0), (0.0, 1.0))
     assert ring_area(square) == pytest.approx(1.0)
     assert ring_area(tuple(reversed(square))) == pytest.approx(-1.0)
+
+
+def test_the_slopes_of_a_roof_look_opposite_ways_and_a_deck_looks_up() -> None:
+    """One the way of the front, one half a turn from it, over north too; a deck lies level."""
+    for facing in (10.0, 200.0):
+        house = make_asset(facing_deg=facing)
+        roofs = [face for face in faces_of(house) if face.geometry is Geometry.ROOF]
+        assert sorted(face.azimuth_deg for face in roofs) == [
+            facing % 180.0,
+            facing % 180.0 + 180.0,
+        ]
+    bridge = make_asset(kind="bridge", length_m=12.0, width_m=3.0, eave_height_m=3.0)
+    (deck,) = (face for face in faces_of(bridge) if face.geometry is Geometry.ROOF)
+    assert deck.tilt_deg == 0.0

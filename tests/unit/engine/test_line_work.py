@@ -10,8 +10,9 @@ import numpy as np
 import pytest
 
 from line_fixture import make_line, make_line_job, make_segment, make_work
+from stillwet.domain.lines import Beginning, Side
 from stillwet.engine.line_drying import _ground_irradiance
-from stillwet.engine.line_work import place_along, wind_allowed
+from stillwet.engine.line_work import course_of, place_along, wind_allowed
 from stillwet.engine.lines import line_sky, make_lines
 from stillwet.engine.members import draw_members
 
@@ -99,3 +100,25 @@ def test_a_canopy_shades_the_wetted_strip() -> None:
     assert light[0] > 0.0
     assert light[1] == pytest.approx(light[0] / 2.0)
     assert light[2] == 0.0
+
+
+@pytest.mark.parametrize(
+    ("side", "track", "into_deg"),
+    [
+        (Side.RIGHT, ((0.0, 0.0), (80.0, 0.0)), 180.0),  # drawn east, the unit to the south
+        (Side.LEFT, ((0.0, 0.0), (80.0, 0.0)), 0.0),
+        (Side.RIGHT, ((80.0, 0.0), (0.0, 0.0)), 0.0),  # drawn west: right is north
+        (Side.RIGHT, ((0.0, 80.0), (0.0, 0.0)), 270.0),
+        (Side.LEFT, ((0.0, 80.0), (0.0, 0.0)), 90.0),
+    ],
+)
+def test_the_fires_side_is_left_or_right_as_drawn(
+    side: Side, track: tuple[tuple[float, float], ...], into_deg: float
+) -> None:
+    """A quarter turn from the way the line is drawn, told as a bearing."""
+    line = make_line(
+        segments=(make_segment(track_m=track),),
+        work=make_work(fire_side=side, beginning=Beginning.FIRST),
+    )
+    (found,) = course_of(line, math.nan).into_deg
+    assert found == pytest.approx(into_deg)

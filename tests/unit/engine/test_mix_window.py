@@ -378,6 +378,8 @@ def test_leaves_keep_more_gel_than_water_and_narrow_ones_a_bead() -> None:
     )  # common practice, no source: needles are a millimetre or two
     assert leaves[-1].width_m <= 0.03  # and what is called a small leaf is no wider than a thumb
     assert all(leaf.coat_kg_m2 > leaf.water_kg_m2 for leaf in leaves)
+    for leaf in leaves:
+        assert (leaf.low_kg_m2, leaf.high_kg_m2) == (leaf.coat_kg_m2 / 2, leaf.coat_kg_m2 * 2)
     assert leaves[0].coat_kg_m2 == pytest.approx(1000.0 * leaves[0].width_m)
     thin = leaves_at(job, draw_mix(job), 0.001)
     assert all(leaf.coat_kg_m2 == leaf.water_kg_m2 for leaf in thin)

@@ -173,3 +173,11 @@ def test_ground_past_the_flames_sees_what_the_panel_integral_says(tilt: float) -
         normal=(0.0, 0.0, 1.0),
     )
     assert float(ground_view_past_flames(tilt_deg=tilt)) == pytest.approx(float(exact), rel=1e-3)
+
+
+def test_fine_fuel_of_timber_and_grass_is_the_handbooks() -> None:
+    """Anderson 1982, INT-122, model 2: 2.00 tons an acre of 1-h and 0.50 of live fuel."""
+    ton_acre = 907.18474 / 4046.8564224
+    found = wet_bed(fuel=fuel_model("2"), cured_fraction=0.0)
+    assert found.fine_load_kg_m2 == pytest.approx(2.5 * ton_acre, rel=0.01)
+    assert found.dead_load_kg_m2 == pytest.approx(2.0 * ton_acre, rel=0.01)

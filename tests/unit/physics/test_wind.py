@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 import pytest
 
@@ -67,3 +69,13 @@ def test_calm_is_half_a_metre_a_second() -> None:
     ]
     assert demand[0] == pytest.approx(demand[1], rel=1e-12)
     assert demand[2] > demand[1]
+
+
+def test_many_winds_are_moved_as_each_alone() -> None:
+    """FAO-56 example 14: 3.2 m/s at 10 m is 2.4 m/s at 2 m; arrays give what their members give."""
+    heights = np.array([2.0, 10.0])
+    found: Any = wind.wind_at_2m_fao56(speed_m_s=3.2, from_height_m=heights)
+    assert found[1] == pytest.approx(2.4, abs=0.05)
+    for index, height in enumerate(heights):
+        alone = wind.wind_at_2m_fao56(speed_m_s=3.2, from_height_m=float(height))
+        assert found[index] == pytest.approx(alone)

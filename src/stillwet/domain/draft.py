@@ -130,56 +130,108 @@ class Edit:
     step: Step
 
 
-@dataclass(frozen=True, slots=True)
-class History:
-    """What counts (in order), what may be brought back (last first), and the jobs it has met."""
+_KEPT_EVERY = 100  # edits: how far an undo may have to go back to make its document again
 
-    done: tuple[Edit, ...] = ()
-    undone: tuple[Edit, ...] = ()
+
+@dataclass(frozen=True, slots=True, eq=False)
+class Standing:
+    """An edit on those below it. Stacks share what they have in common, so a step costs the same
+    however many came before.
+    """
+
+    edit: Edit
+    below: Standing | None
+    count: int  # of edits in the stack, this one among them
+    document_below: Document | None  # what those below make; kept with every hundredth only
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class History:
+    """What counts, what may be brought back, the jobs it has met, and what all of it says."""
+
+    done: Standing | None = None
+    undone: Standing | None = None  # withdrawn last on top
     hashes: frozenset[str] = frozenset()
-    planned: tuple[str, ...] | None = None  # the edits that counted in the job as it is kept
+    # The last edit that counted in the job as it is kept. It tells all below it as well: an edit
+    # never stands on others than those it was first put on.
+    planned: str | None = None
+    document: Document = field(default_factory=Document)
 
     @property
     def can_undo(self) -> bool:
         """True when there is an edit to withdraw; opening a job is none."""
-        return bool(self.done) and not isinstance(self.done[-1].step, OpenJob)
+        return self.done is not None and not isinstance(self.done.edit.step, OpenJob)
 
     @property
     def is_ahead(self) -> bool:
         """True when something that counts has changed since the job was planned or opened."""
-        return self.planned != tuple(edit.id for edit in self.done)
+        return self.planned != _top(self.done)
 
     @property
     def can_redo(self) -> bool:
         """True when an edit may be brought back."""
-        return bool(self.undone)
+        return self.undone is not None
+
+    @property
+    def undo_next(self) -> str:
+        """The edit that an undo would withdraw; empty when there is none."""
+        return _top(self.done) if self.can_undo else ""
+
+    @property
+    def redo_next(self) -> str:
+        """The edit that a redo would bring back; empty when there is none."""
+        return _top(self.undone)
 
     def after(self, edit: Edit) -> History:
         """The history with one step more."""
         step = edit.step
         if isinstance(step, Planned):
-            planned = tuple(one.id for one in self.done)
-            return replace(self, hashes=self.hashes | {step.input_hash}, planned=planned)
+            return replace(self, hashes=self.hashes | {step.input_hash}, planned=_top(self.done))
         if isinstance(step, Undo):
             return self._without(step.edit)
         if isinstance(step, Redo):
             return self._again(step.edit)
-        after = replace(self, done=(*self.done, edit), undone=())
+        after = replace(self._with(edit), undone=None)
         return after.after(_as_kept(edit)) if isinstance(step, OpenJob) else after
 
+    def _with(self, edit: Edit) -> History:
+        done = _put(self.done, edit, self.document)
+        return replace(self, done=done, document=with_step(self.document, edit.step))
+
     def _without(self, edit_id: str) -> History:
-        if not self.can_undo or self.done[-1].id != edit_id:
+        if self.done is None or self.undo_next != edit_id:
             return self
-        return replace(self, done=self.done[:-1], undone=(self.done[-1], *self.undone))
+        undone = _put(self.undone, self.done.edit, None)
+        below = self.done.below
+        return replace(self, done=below, undone=undone, document=_document_before(self.done))
 
     def _again(self, edit_id: str) -> History:
-        if not self.undone or self.undone[0].id != edit_id:
+        if self.undone is None or self.undone.edit.id != edit_id:
             return self
-        return replace(self, done=(*self.done, self.undone[0]), undone=self.undone[1:])
+        return replace(self._with(self.undone.edit), undone=self.undone.below)
 
-    def document(self) -> Document:
-        """What has been typed, as far as it counts."""
-        return document_of(edit.step for edit in self.done)
+
+def _top(stack: Standing | None) -> str:
+    return "" if stack is None else stack.edit.id
+
+
+def _put(stack: Standing | None, edit: Edit, document: Document | None) -> Standing:
+    count = 1 + (0 if stack is None else stack.count)
+    return Standing(edit, stack, count, document if count % _KEPT_EVERY == 1 else None)
+
+
+def _document_before(standing: Standing) -> Document:
+    """What the edits below one make: made again from the nearest that is kept."""
+    steps: list[Step] = []
+    at = standing
+    while at.document_below is None:
+        assert at.below is not None, "the lowest edit keeps what it stands on"
+        at = at.below
+        steps.append(at.edit.step)
+    document = at.document_below
+    for step in reversed(steps):
+        document = with_step(document, step)
+    return document
 
 
 def _as_kept(edit: Edit) -> Edit:
@@ -196,53 +248,50 @@ def history_of(edits: Iterable[Edit]) -> History:
     return history
 
 
-def document_of(steps: Iterable[Step]) -> Document:
-    """The document that steps make, in order."""
-    texts: dict[str, str] = {}
-    rows: dict[str, dict[str, DraftRow]] = {}
-    files: dict[str, FileMark] = {}
-    for step in steps:
-        if isinstance(step, OpenJob):
-            texts = dict(step.document.texts)
-            rows = {name: _by_key(own) for name, own in step.document.lists.items()}
-            files = dict(step.document.files)
-        elif isinstance(step, SetText | SetTexts):
-            _set_texts(texts, step)
-        elif isinstance(step, SetFile):
-            _set_file(files, step)
-        elif isinstance(step, SetRow | RemoveRow | AddRows):
-            _set_rows(rows.setdefault(step.list, {}), step)
-    return Document(texts, {name: tuple(own.values()) for name, own in rows.items()}, files)
+def with_step(document: Document, step: Step) -> Document:
+    """The document after one step; the steps of a history itself (Undo, Planned) change none."""
+    if isinstance(step, OpenJob):
+        return step.document
+    if isinstance(step, SetText):
+        return replace(document, texts=_with_texts(document.texts, {step.key: step.text}))
+    if isinstance(step, SetTexts):
+        return replace(document, texts=_with_texts(document.texts, step.texts))
+    if isinstance(step, SetFile):
+        files = {slot: mark for slot, mark in document.files.items() if slot != step.slot}
+        return replace(
+            document, files=files if step.file is None else files | {step.slot: step.file}
+        )
+    if isinstance(step, SetRow | RemoveRow | AddRows):
+        rows = tuple(_with_rows(document.rows(step.list), step))
+        return replace(document, lists={**document.lists, step.list: rows})
+    return document
 
 
-def _by_key(rows: Iterable[DraftRow]) -> dict[str, DraftRow]:
-    return {row.key: row for row in rows}
-
-
-def _set_texts(texts: dict[str, str], step: SetText | SetTexts) -> None:
-    given = {step.key: step.text} if isinstance(step, SetText) else step.texts
+def _with_texts(before: Mapping[str, str], given: Mapping[str, str]) -> dict[str, str]:
+    texts = dict(before)
     for key, text in given.items():
         texts.pop(key, None)
         if text:
             texts[key] = text
+    return texts
 
 
-def _set_file(files: dict[str, FileMark], step: SetFile) -> None:
-    files.pop(step.slot, None)
-    if step.file is not None:
-        files[step.slot] = step.file
-
-
-def _set_rows(rows: dict[str, DraftRow], step: SetRow | RemoveRow | AddRows) -> None:
+def _with_rows(
+    before: tuple[DraftRow, ...], step: SetRow | RemoveRow | AddRows
+) -> Iterable[DraftRow]:
+    rows = {row.key: row for row in before}
     if isinstance(step, RemoveRow):
         rows.pop(step.row, None)
     elif isinstance(step, AddRows):
         if step.replaces:
             rows.clear()
-        rows.update(_by_key(step.rows))
+        rows.update({row.key: row for row in step.rows})
     else:
-        before = rows.get(step.row, DraftRow(step.row))
-        merged = {**before.fields, **step.fields}
-        kept = {name: text for name, text in merged.items() if text}
-        shape = before.shape if step.shape is None else step.shape
-        rows[step.row] = DraftRow(step.row, kept, shape)
+        rows[step.row] = _with_fields(rows.get(step.row, DraftRow(step.row)), step)
+    return rows.values()
+
+
+def _with_fields(row: DraftRow, step: SetRow) -> DraftRow:
+    merged = {**row.fields, **step.fields}
+    kept = {name: text for name, text in merged.items() if text}
+    return DraftRow(row.key, kept, row.shape if step.shape is None else step.shape)

@@ -15,6 +15,7 @@ from stillwet.domain.job import Job
 from stillwet.domain.sharing import FileKind, SourceFile
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.drafting import (
+    DraftBook,
     Writer,
     add_steps,
     check_document,
@@ -40,11 +41,11 @@ class DraftDesk:
     """Whatever has to be read or reckoned of the draft in one job file, by name."""
 
     def __init__(self, path: Path) -> None:
-        self._path = path
+        self._path, self._book = path, DraftBook(path)
 
     def check(self, now_s: float) -> dict[str, Any]:
         """Problems beside their fields, and what was assumed."""
-        look = look_at_draft(self._path, Writer("this machine", "check", now_s))
+        look = self._book.look(Writer("this machine", "check", now_s))
         checked = check_document(self._path, look.document)
         return {
             "row": look.row,

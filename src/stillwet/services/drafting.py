@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
+import threading
 from collections.abc import Iterable, Iterator, Mapping
 from contextlib import contextmanager
 from dataclasses import dataclass, replace
@@ -19,12 +20,11 @@ from stillwet.domain.draft import (
     Redo,
     Step,
     Undo,
-    history_of,
 )
 from stillwet.domain.sharing import Draft, SourceFile
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.draft_records import document_json, step_json, step_of, typed_step
-from stillwet.services.sharing import add_drafts, drafts_after
+from stillwet.services.sharing import add_drafts, drafts_after, drafts_named
 
 if TYPE_CHECKING:
     from stillwet.domain.job import Job
@@ -61,15 +61,60 @@ class Look:
         }
 
 
+class DraftBook:
+    """The draft of one job file, folded as far as it has been read.
+
+    The file stays the truth: each look asks it for what came in since the last one, so that an
+    edit costs about the same however many came before. A file put in another's place is read anew.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._path = path
+        self._lock = threading.Lock()
+        self._last: tuple[int, Draft | None] = (0, None)
+        self._history = History()
+
+    def look(self, writer: Writer) -> Look:
+        """The draft as it stands; a job that was kept from elsewhere meanwhile begins it anew."""
+        row, history = self.history()
+        input_hash = kept_hash(self._path)
+        if input_hash and input_hash not in history.hashes:
+            opened = OpenJob(_kept_document(self._path), input_hash)
+            add_steps(self._path, {f"open-{input_hash[:32]}-{row}": opened}, writer)
+            row, history = self.history()
+        return Look(row, history, history.document)
+
+    def undo(self, edit_id: str, writer: Writer, *, is_redo: bool = False) -> bool:
+        """Withdraw the last edit, or bring the one withdrawn last back; False if there is none.
+
+        Sending the same id again changes nothing.
+        """
+        if drafts_named(self._path, [edit_id]):
+            return True
+        _, history = self.history()
+        name = history.redo_next if is_redo else history.undo_next
+        if name:
+            add_steps(self._path, {edit_id: Redo(name) if is_redo else Undo(name)}, writer)
+        return bool(name)
+
+    def history(self) -> tuple[int, History]:
+        """The last row and the history up to it."""
+        with self._lock:
+            row, last = self._last
+            kept = drafts_after(self._path, row - 1)  # from the last one on, to see it is still it
+            if last is not None and (not kept or kept[0] != self._last):
+                self._last, self._history = (0, None), History()
+                kept = drafts_after(self._path)
+            for at, draft in kept if self._last[1] is None else kept[1:]:
+                step = step_of(json.loads(draft.record))
+                self._history = self._history.after(Edit(draft.edit_id, step))
+                self._last = (at, draft)
+            return self._last[0], self._history
+
+
 def look_at_draft(path: Path, writer: Writer) -> Look:
-    """The draft in a job file; a job that was kept from elsewhere meanwhile begins it anew."""
-    row, history = _history(path)
-    input_hash = kept_hash(path)
-    if input_hash and input_hash not in history.hashes:
-        opened = Edit(f"open-{input_hash[:32]}-{row}", OpenJob(_kept_document(path), input_hash))
-        _add(path, [opened], writer)
-        row, history = _history(path)
-    return Look(row, history, history.document())
+    """The draft in a job file, for whoever looks once."""
+    return DraftBook(path).look(writer)
 
 
 def type_edits(path: Path, plain: Iterable[object], writer: Writer) -> tuple[str, ...]:
@@ -101,26 +146,12 @@ def add_steps(path: Path, steps: Mapping[str, Step], writer: Writer) -> tuple[st
     return _add(path, [Edit(name, step) for name, step in steps.items()], writer)
 
 
-def undo_edit(path: Path, edit_id: str, writer: Writer, *, is_redo: bool = False) -> bool:
-    """Withdraw the last edit, or bring the one withdrawn last back; False when there is none.
-
-    Sending the same id again changes nothing.
-    """
-    _, history = _history(path)
-    if any(draft.edit_id == edit_id for _, draft in drafts_after(path)):
-        return True
-    if not (history.can_redo if is_redo else history.can_undo):
-        return False
-    step = Redo(history.undone[0].id) if is_redo else Undo(history.done[-1].id)
-    _add(path, [Edit(edit_id, step)], writer)
-    return True
-
-
 def _add(path: Path, edits: Iterable[Edit], writer: Writer) -> tuple[str, ...]:
     """Add edits; one sent again keeps the moment of its first coming."""
-    there = {draft.edit_id: draft for _, draft in drafts_after(path)}
+    given = tuple(edits)
+    there = drafts_named(path, [edit.id for edit in given])
     drafts = []
-    for edit in edits:
+    for edit in given:
         record = json.dumps(step_json(edit.step), ensure_ascii=False, sort_keys=True)
         before = there.get(edit.id)
         draft = Draft(edit.id, writer.now_s, writer.name, writer.device, record)
@@ -128,12 +159,6 @@ def _add(path: Path, edits: Iterable[Edit], writer: Writer) -> tuple[str, ...]:
             draft = before
         drafts.append(draft)
     return tuple("kept" if is_new else "already here" for is_new in add_drafts(path, drafts))
-
-
-def _history(path: Path) -> tuple[int, History]:
-    kept = drafts_after(path)
-    edits = [Edit(draft.edit_id, step_of(json.loads(draft.record))) for _, draft in kept]
-    return (kept[-1][0] if kept else 0), history_of(edits)
 
 
 def file_key(path: Path) -> str:

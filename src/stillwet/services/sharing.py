@@ -49,6 +49,14 @@ def drafts_after(path: Path, row: int = 0) -> tuple[tuple[int, Draft], ...]:
         return draft_table.load_drafts(job_file, row)
 
 
+def drafts_named(path: Path, edit_ids: Iterable[str]) -> dict[str, Draft]:
+    """Those of the edits with these ids that are there, by id."""
+    from stillwet.store import draft_table
+
+    with _opened(path) as job_file:
+        return draft_table.find_drafts(job_file, edit_ids)
+
+
 def sources_of(path: Path) -> tuple[SourceFile, ...]:
     """The files that the job in a job file was read from, the job file itself first."""
     from stillwet.store.file_tables import load_files

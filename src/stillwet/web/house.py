@@ -17,6 +17,7 @@ from stillwet.services.board import BoardDesk
 from stillwet.services.clock import moment_s
 from stillwet.services.crew_phone import PhoneDesk
 from stillwet.services.draft_planning import DraftDesk
+from stillwet.services.drafting import DraftBook
 from stillwet.services.field_log import Posted, need_few, post_log
 from stillwet.services.job_view import (
     JobView,
@@ -89,6 +90,7 @@ class House:
         self.hub = Hub()
         self.tries = Tries(clock)
         self.phones = PhoneDesk(path)
+        self.book = DraftBook(path)  # of the job that is being made
         self.authority = authority  # that phones may install, where HTTPS is served
         self.desk: Desk = desk or Worker(BoardDesk, path)
         self.drafts: Desk = drafts or Worker(DraftDesk, path, most_bytes=READING_BYTES)

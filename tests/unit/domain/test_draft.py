@@ -11,6 +11,7 @@ from stillwet.domain.draft import (
     DraftRow,
     Edit,
     FileMark,
+    History,
     OpenJob,
     Planned,
     Redo,
@@ -56,8 +57,8 @@ def test_undo_gives_the_document_from_before(before: list[Step], last: Step) -> 
     """Any edit withdrawn leaves what stood before it; brought back, what stood after it."""
     typed = edits([*before, last])
     undo, redo = Edit("u", Undo(typed[-1].id)), Edit("r", Redo(typed[-1].id))
-    assert history_of([*typed, undo]).document() == history_of(typed[:-1]).document()
-    assert history_of([*typed, undo, redo]).document() == history_of(typed).document()
+    assert history_of([*typed, undo]).document == history_of(typed[:-1]).document
+    assert history_of([*typed, undo, redo]).document == history_of(typed).document
 
 
 @given(_lists)
@@ -67,18 +68,55 @@ def test_all_can_be_undone_and_redone(steps: list[Step]) -> None:
     back = [Edit(f"u{n}", Undo(e.id)) for n, e in enumerate(reversed(typed))]
     again = [Edit(f"r{n}", Redo(e.id)) for n, e in enumerate(typed)]
     empty = history_of([*typed, *back])
-    assert empty.document() == Document()
+    assert empty.document == Document()
     assert not empty.can_undo
     whole = history_of([*typed, *back, *again])
-    assert whole.document() == history_of(typed).document()
+    assert whole.document == history_of(typed).document
     assert not whole.can_redo
+
+
+def test_a_long_history_goes_back_as_far_as_it_came() -> None:
+    """250 edits undone one by one pass through every document they came by, to the empty one."""
+    typed = edits([SetText("job.name", str(number)) for number in range(250)])
+    history = history_of(typed)
+    seen = []
+    for number in range(250):
+        seen.append(history.document.texts["job.name"])
+        history = history.after(Edit(f"u{number}", Undo(history.undo_next)))
+    assert seen == [str(number) for number in reversed(range(250))]
+    assert history.document == Document()
+
+
+@given(st.lists(_steps | st.sampled_from(["undo", "redo", "plan"]), max_size=40))
+def test_a_history_is_two_piles(asked: list[Step | str]) -> None:
+    """Against two plain lists: the document, and whether it is ahead, are those of what counts."""
+    history = History()
+    done: list[Edit] = []
+    undone: list[Edit] = []
+    kept: list[Edit] | None = None
+    for number, step in enumerate(asked):
+        if step == "undo":
+            history = history.after(Edit(f"u{number}", Undo(history.undo_next)))
+            undone[:0] = [done.pop()] if done else []
+        elif step == "redo":
+            history = history.after(Edit(f"r{number}", Redo(history.redo_next)))
+            done += [undone.pop(0)] if undone else []
+        elif step == "plan":
+            history, kept = history.after(Edit(f"p{number}", Planned("0f"))), list(done)
+        else:
+            assert not isinstance(step, str)
+            history = history.after(Edit(f"e{number}", step))
+            done, undone = [*done, Edit(f"e{number}", step)], []
+        assert history.document == history_of(done).document
+        assert history.is_ahead == (kept != done)
+        assert (history.can_undo, history.can_redo) == (bool(done), bool(undone))
 
 
 def test_two_who_undo_at_once_undo_one() -> None:
     """An undo names its edit, so a second one of the same edit finds it gone."""
     typed = edits([SetText("job.name", "a"), SetText("job.name", "b")])
     both = history_of([*typed, Edit("u1", Undo("e1")), Edit("u2", Undo("e1"))])
-    assert both.document().texts == {"job.name": "a"}
+    assert both.document.texts == {"job.name": "a"}
 
 
 def test_a_new_edit_ends_what_could_be_redone() -> None:
@@ -86,7 +124,7 @@ def test_a_new_edit_ends_what_could_be_redone() -> None:
     typed = edits([SetText("job.name", "a")])
     history = history_of([*typed, Edit("u", Undo("e0")), Edit("n", SetText("fire.from", "S"))])
     assert not history.can_redo
-    assert history_of([*typed, Edit("r", Redo("e0"))]).document().texts == {"job.name": "a"}
+    assert history_of([*typed, Edit("r", Redo("e0"))]).document.texts == {"job.name": "a"}
 
 
 def test_an_opened_job_is_no_edit() -> None:
@@ -95,7 +133,7 @@ def test_an_opened_job_is_no_edit() -> None:
     history = history_of(
         edits([SetText("job.name", "typed"), opened, Planned("a1"), Undo("e1")]),
     )
-    assert history.document().texts == {"job.name": "kept"}
+    assert history.document.texts == {"job.name": "kept"}
     assert not history.can_undo
     assert history.hashes == {"0f", "a1"}
 
@@ -108,6 +146,6 @@ def test_an_empty_text_takes_back() -> None:
         SetRow("assets", "r1", {"id": "h1", "kind": "house"}, "POINT (1 2)"),
         SetRow("assets", "r1", {"kind": ""}),
     ]
-    document = history_of(edits(steps)).document()
+    document = history_of(edits(steps)).document
     assert document.texts == {}
     assert document.rows("assets") == (DraftRow("r1", {"id": "h1"}, "POINT (1 2)"),)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import json
+import shutil
 from dataclasses import fields, is_dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -28,9 +29,10 @@ from stillwet.errors import StillwetError
 from stillwet.exchange.draft_shape import SECTIONS
 from stillwet.exchange.job_file import TOP_KEYS, read_job
 from stillwet.exchange.sheets import Form
+from stillwet.services import draft_records, drafting
 from stillwet.services.demo import copy_data
 from stillwet.services.draft_planning import DraftDesk, plan_draft
-from stillwet.services.drafting import look_at_draft, plain_name, type_edits, undo_edit
+from stillwet.services.drafting import DraftBook, look_at_draft, plain_name, type_edits
 from stillwet.services.exporting import export_job
 from stillwet.services.job_view import view_job
 from stillwet.services.keeping import keep_job, read_kept_job
@@ -56,13 +58,52 @@ def test_sending_again_changes_nothing(tmp_path: Path) -> None:
     later = replace(WRITER, now_s=NOW_S + 60.0)
     assert set(type_edits(path, whole_edits(), later)) == {"already here"}
     assert len(drafts_after(path)) == len(whole_edits())
-    assert undo_edit(path, "undo-0001", WRITER)
-    assert undo_edit(path, "undo-0001", WRITER)
+    assert DraftBook(path).undo("undo-0001", WRITER)
+    assert DraftBook(path).undo("undo-0001", WRITER)
     assert len(look_at_draft(path, WRITER).document.rows("water")) == 0
     assert len(look_at_draft(path, WRITER).document.rows("crews")) == 1
-    assert undo_edit(path, "redo-0001", WRITER, is_redo=True)
+    assert DraftBook(path).undo("redo-0001", WRITER, is_redo=True)
     assert len(look_at_draft(path, WRITER).document.rows("water")) == 1
-    assert not undo_edit(path, "redo-0002", WRITER, is_redo=True)
+    assert not DraftBook(path).undo("redo-0002", WRITER, is_redo=True)
+
+
+def test_an_edit_is_read_once(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """However many came before, a look reads only what is new, and says what a fresh one says."""
+    path = empty_draft(tmp_path)
+    type_edits(path, [text("job.name", str(n), f"edit-{n:04}") for n in range(300)], WRITER)
+    read: list[Any] = []
+
+    def reading(plain: Any) -> Any:
+        read.append(plain)
+        return draft_records.step_of(plain)
+
+    monkeypatch.setattr(drafting, "step_of", reading)
+    book = DraftBook(path)
+    assert book.look(WRITER).document.texts == {"job.name": "299"}
+    assert len(read) == 300
+    type_edits(path, [text("job.name", "last", "edit-last")], WRITER)
+    assert book.look(WRITER).document.texts == {"job.name": "last"}
+    assert book.undo("undo-0001", WRITER)
+    again = book.look(WRITER)
+    assert len(read) == 302, "one edit, one undo"
+    assert again.to_json() == look_at_draft(path, WRITER).to_json()
+
+
+def test_a_file_put_in_anothers_place_is_read_anew(tmp_path: Path) -> None:
+    """A copy brought back says what it says, not what was folded of the file it took over."""
+    path, copy = empty_draft(tmp_path), tmp_path / "copy.gpkg"
+    type_edits(path, [text("job.name", "first", "edit-0001")], WRITER)
+    shutil.copy(path, copy)
+    book = DraftBook(path)
+    type_edits(path, [text("job.name", "second", "edit-0002")], WRITER)
+    assert book.look(WRITER).document.texts == {"job.name": "second"}
+    shutil.copy(copy, path)
+    assert book.look(WRITER).document.texts == {"job.name": "first"}
+    type_edits(path, [text("fire.from", "SW", "edit-0003")], WRITER)
+    assert book.look(WRITER).document.texts == {"job.name": "first", "fire.from": "SW"}
+    shutil.copy(copy, path)
+    type_edits(path, [text("fire.from", "N", "edit-0004")], WRITER)  # at the same row
+    assert book.look(WRITER).document.texts == {"job.name": "first", "fire.from": "N"}
 
 
 @pytest.mark.parametrize(
@@ -338,7 +379,7 @@ def test_the_weather_file_may_be_replaced_and_taken_out(tmp_path: Path) -> None:
     assert look_at_draft(path, WRITER).document.files["weather"].name == "later.csv"
     type_edits(path, [{"id": "edit-no-weather", "kind": "file", "slot": "weather"}], WRITER)
     assert "weather" in [spot["key"] for _, spot in check(path).problems]
-    undo_edit(path, "undo-0001", WRITER)
+    DraftBook(path).undo("undo-0001", WRITER)
     assert check(path).problems == ()
 
 

@@ -16,10 +16,8 @@ from stillwet.services.drafting import (
     MOST_ID,
     Writer,
     file_key,
-    look_at_draft,
     need_id,
     type_edits,
-    undo_edit,
 )
 from stillwet.web.ask import json_body
 from stillwet.web.door import ANY, Ask, Door, Role
@@ -41,7 +39,7 @@ def writer_of(request: Request) -> Writer:
 async def read(request: Request) -> Response:
     """The draft as it stands."""
     house = house_of(request)
-    look = await house.ask(look_at_draft, house.path, writer_of(request))
+    look = await house.ask(house.book.look, writer_of(request))
     key = await house.ask(file_key, house.path)
     return JSONResponse({"file": key, **look.to_json()})
 
@@ -79,7 +77,7 @@ async def redo(request: Request) -> Response:
 async def _undo(request: Request, *, is_redo: bool) -> Response:
     house, plain = house_of(request), await json_body(request)
     edit_id = need_id(plain.get("id"))
-    done = await house.ask(undo_edit, house.path, edit_id, writer_of(request), is_redo=is_redo)
+    done = await house.ask(house.book.undo, edit_id, writer_of(request), is_redo=is_redo)
     if done:
         house.changed("draft")
     return JSONResponse({"done": done})

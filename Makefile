@@ -43,6 +43,7 @@ check: $(STAMP)
 docs: $(STAMP)
 	$(BIN)/python docs/make_cli_reference.py
 	$(BIN)/python docs/make_facts.py
+	$(BIN)/python docs/make_origins.py
 	$(BIN)/python docs/make_notebook_page.py
 	$(BIN)/mkdocs build --strict
 

@@ -7,7 +7,8 @@ from dataclasses import dataclass
 
 from stillwet.exchange.assets import ASSET_COLUMNS
 from stillwet.exchange.crews import CREW_COLUMNS, DEPOT_COLUMNS, WATER_COLUMNS
-from stillwet.exchange.fire import FIRE_QUANTITIES
+from stillwet.exchange.fire import FIRE_KEYS
+from stillwet.exchange.job_file import JOB_KEYS
 from stillwet.exchange.line_fields import LINE_COLUMNS
 from stillwet.exchange.local import LOCAL_KEYS, WELL_COLUMNS
 from stillwet.exchange.practice import PERSISTENCE, PRACTICE
@@ -28,12 +29,10 @@ PAIRS: Mapping[str, tuple[str, str]] = {
 NAMES = ("local.approved",)
 # Keys whose value is a table, kept here as JSON text.
 TABLES = ("weather.columns", "roads.columns", "fire.also")
-_JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
-_FIRE_KEYS = ("exposure", "arrival", "from", "fuel_model", "also", *FIRE_QUANTITIES)
 SECTIONS: Mapping[str, tuple[str, ...]] = {
-    "job": _JOB_KEYS,
+    "job": JOB_KEYS,
     "weather": tuple(key for key in WEATHER_KEYS if key != "file"),
-    "fire": _FIRE_KEYS,
+    "fire": FIRE_KEYS,
     "product": PRODUCT_KEYS,
     "roads": ("layer", "columns"),
     "local": LOCAL_KEYS,

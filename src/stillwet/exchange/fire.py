@@ -36,14 +36,14 @@ _FRONT = (*_FLAME, FLUX_PEAK, FLUX_DURATION, GROUND_SLOPE)
 FIRE_QUANTITIES = {spec.name: spec for spec in _FRONT} | FUEL_QUANTITIES
 FIRE_WORDS = ("exposure", "arrival_from", "arrival_to", FUEL_MODEL, ALSO)
 FIRE_BEARINGS = ("fire_from",)
-_KEYS = ("exposure", "arrival", "from", FUEL_MODEL, ALSO, *FIRE_QUANTITIES)
+FIRE_KEYS = ("exposure", "arrival", "from", FUEL_MODEL, ALSO, *FIRE_QUANTITIES)
 
 
 def fire_section_cells(section: Section | None, findings: Findings) -> dict[str, Cell]:
     """The job's [fire] table by the same field names as an asset list's columns."""
     if section is None:
         return {}
-    section.check_keys(_KEYS, findings)
+    section.check_keys(FIRE_KEYS, findings)
     cells = section.cells(("exposure", FUEL_MODEL, ALSO, *FIRE_QUANTITIES))
     if "from" in section.values:
         cells["fire_from"] = Cell(section.values["from"], section.place)

@@ -62,7 +62,7 @@ TOP_KEYS = (
     "practice",
     "uncertainty",
 )
-_JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
+JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
 _LISTS = {
     "crew": CREW_COLUMNS,
     "water_point": WATER_COLUMNS,
@@ -186,7 +186,7 @@ def _trials_source(reading: _Reading) -> str:
 def _head(reading: _Reading) -> _Head:
     findings = reading.findings
     section = reading.section("job") or Section("[job]", f"{reading.name}, [job]", {})
-    section.check_keys(_JOB_KEYS, findings)
+    section.check_keys(JOB_KEYS, findings)
     clock = Clock(None)
     zone = section.values.get("time_zone")
     with findings.catching():
@@ -195,7 +195,7 @@ def _head(reading: _Reading) -> _Head:
         "members": Default(float(_MEMBERS), given("method")),
         "seed": Default(float(_SEED), given("method")),
     }
-    picker = Picker(section.cells(_JOB_KEYS), section.place, findings, clock, defaults)
+    picker = Picker(section.cells(JOB_KEYS), section.place, findings, clock, defaults)
     return _Head(
         name=picker.text("name"),
         clock=clock,

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import shutil
 import tempfile
 import uuid
@@ -10,6 +11,9 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from jsonschema import Draft202012Validator
+from jsonschema.exceptions import best_match
+from starlette.routing import compile_path
 from starlette.testclient import TestClient
 
 from job_fixture import HOUR, START_S, make_asset, make_job
@@ -19,7 +23,9 @@ from stillwet.domain.lines import Beginning
 from stillwet.services.bench import BenchDesk
 from stillwet.services.board import BoardDesk
 from stillwet.services.planning import plan_job
-from stillwet.web.app import make_app
+from stillwet.web.answers import PROBLEMS
+from stillwet.web.app import all_doors, make_app
+from stillwet.web.door import Door
 from stillwet.web.house import House, Place
 from stillwet.web.workers import Inline
 from store_fixture import kept_job
@@ -88,10 +94,38 @@ def make_house(path: Path, **changes: Any) -> House:
     return House(path, Place(frozenset({HOST})), **(values | changes))
 
 
+class HeldClient(TestClient):
+    """A client that holds each JSON answer of the API to its description, whatever the test."""
+
+    def request(self, method: str, url: Any, **more: Any) -> Any:
+        """The answer; fails when a field is missing, of another kind, or told nowhere."""
+        answer = super().request(method, url, **more)
+        path = answer.request.url.path
+        if path.startswith("/api/") and answer.headers.get("content-type") == "application/json":
+            door = door_of(method, path)
+            is_done = door is not None and answer.status_code == door.status
+            schema = PROBLEMS if door is None or not is_done else door.gives
+            assert schema is not None, f"{method} {path} answers JSON that is not described"
+            wrong = best_match(Draft202012Validator(schema).iter_errors(answer.json()))
+            assert wrong is None, f"{method} {path}{wrong.json_path[1:]}: {wrong.message[:300]}"
+        return answer
+
+
+def door_of(method: str, path: str) -> Door | None:
+    """The door that a request goes through; None when there is none."""
+    fits = (door for door in all_doors() if door.method == method.upper())
+    return next((door for door in fits if _pattern(door.path).fullmatch(path)), None)
+
+
+@cache
+def _pattern(path: str) -> re.Pattern[str]:
+    return compile_path(path)[0]
+
+
 def make_test_client(path: Path, *, client: str = "127.0.0.1", **more: Any) -> TestClient:
     """A client whose requests come from ``client`` and, on writes, from a page of the app."""
     app = make_app(make_house(path), **more)
-    return TestClient(
+    return HeldClient(
         app, ORIGIN, client=(client, 50000), headers={"origin": ORIGIN}, follow_redirects=False
     )
 

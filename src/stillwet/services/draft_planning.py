@@ -35,6 +35,8 @@ _KINDS = {
     "product": "product",
 }
 UPLOADS = tuple(_KINDS)
+LIST_UPLOADS = tuple(name for name, kind in _KINDS.items() if kind == "list")
+SLOT_UPLOADS = tuple(name for name, kind in _KINDS.items() if kind == "slot")
 
 
 class DraftDesk:

@@ -11,6 +11,7 @@ from stillwet.web.schema import (
     NUMBER,
     SHARE,
     TEXT,
+    either,
     fixed,
     listed,
     maybe,
@@ -176,25 +177,23 @@ _LINE = record(
 _NO_LINES = record(
     lines={"type": "array", "maxItems": 0}, log_row=COUNT, is_current=FLAG, job_lines=listed(TEXT)
 )
-LINES = {
-    "anyOf": [
-        _NO_LINES,
-        record(
-            now=MOMENT,
-            time_zone=TEXT,
-            units=_UNITS,
-            length_unit=TEXT,
-            plan_id=TEXT,
-            made=TEXT,
-            cautions=listed(TEXT),
-            warnings=listed(TEXT),
-            lines=listed(_LINE),
-            log_row=COUNT,
-            is_current=FLAG,
-            job_lines=listed(TEXT),
-        ),
-    ]
-}
+LINES = either(
+    _NO_LINES,
+    record(
+        now=MOMENT,
+        time_zone=TEXT,
+        units=_UNITS,
+        length_unit=TEXT,
+        plan_id=TEXT,
+        made=TEXT,
+        cautions=listed(TEXT),
+        warnings=listed(TEXT),
+        lines=listed(_LINE),
+        log_row=COUNT,
+        is_current=FLAG,
+        job_lines=listed(TEXT),
+    ),
+)
 KEPT = record(kept=TEXT)
 DESCRIPTION = {
     "type": "object",

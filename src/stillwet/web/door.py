@@ -68,6 +68,3 @@ class Door:
     most_bytes: int = 1_000_000
     media: str = "application/json"
     names: Mapping[str, Schema] = field(default_factory=dict)  # of what stands in the path
-
-
-ANY: Schema = {"type": "object"}

@@ -18,6 +18,7 @@ from stillwet.web.workers import Job
 
 LIMIT_S = 900.0  # without news
 MOST_KEPT = 20
+RUN_STATES = ("running", "done", "stopped", "failed")
 
 
 @dataclass
@@ -27,7 +28,7 @@ class Run:
     id: str
     kind: str
     job: Job
-    state: str = "running"  # or "done", "stopped", "failed"
+    state: str = "running"  # one of RUN_STATES
     result: dict[str, Any] = field(default_factory=dict)
     problems: tuple[Problem, ...] = ()
 

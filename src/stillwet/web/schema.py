@@ -25,6 +25,26 @@ def record(**parts: Schema) -> dict[str, Any]:
     }
 
 
+def some(**parts: Schema) -> dict[str, Any]:
+    """An object with some of these fields and no other."""
+    return record(**parts) | {"required": []}
+
+
+def with_more(base: Schema, **parts: Schema) -> dict[str, Any]:
+    """An object with the fields of another and these."""
+    return record(**base["properties"], **parts)
+
+
+def keyed(part: Schema) -> dict[str, Any]:
+    """An object whose fields have names of their own and are all like this."""
+    return {"type": "object", "additionalProperties": part}
+
+
+def either(*parts: Schema) -> dict[str, Any]:
+    """One of these."""
+    return {"anyOf": list(parts)}
+
+
 def listed(part: Schema) -> dict[str, Any]:
     """A list of any length."""
     return {"type": "array", "items": part}

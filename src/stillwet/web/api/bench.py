@@ -17,8 +17,18 @@ from stillwet.services.bench import (
     import_trials,
     keep_trials,
 )
+from stillwet.web.answers_bench import (
+    FIT,
+    FORM,
+    JUDGED,
+    KEPT_TRIALS,
+    MIX,
+    NEXT,
+    READ_TRIALS,
+    TRIALS,
+)
 from stillwet.web.ask import json_body
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import House, house_of
 from stillwet.web.show import UNITS, units_of
 from stillwet.web.workers import READING_BYTES, Job
@@ -177,7 +187,7 @@ DOORS = (
         trials,
         says="The trials kept in the job, and the form",
         asks=(_UNITS,),
-        gives=ANY,
+        gives=TRIALS,
     ),
     Door(
         "/api/trials",
@@ -186,7 +196,7 @@ DOORS = (
         role=Role.LOG,
         says="Keep typed trials; one under a known name takes its place",
         takes=_TYPED,
-        gives=ANY,
+        gives=KEPT_TRIALS,
     ),
     Door(
         "/api/trials/file",
@@ -195,19 +205,19 @@ DOORS = (
         role=Role.LOG,
         says="Keep the trials of a table: CSV, TSV or XLSX; all of them or none",
         takes=_FILE,
-        gives=ANY,
+        gives=READ_TRIALS,
         most_bytes=_MOST_FILE * 4 // 3,
     ),
-    Door("/api/trials/fit", fit, says="What the trials say", asks=_ASKED, gives=ANY),
-    Door("/api/trials/next", next_trial, says="What to try next", asks=_ASKED, gives=ANY),
+    Door("/api/trials/fit", fit, says="What the trials say", asks=_ASKED, gives=FIT),
+    Door("/api/trials/next", next_trial, says="What to try next", asks=_ASKED, gives=NEXT),
     Door(
         "/api/mix",
         mix,
         says="One mix tried: does it cling, can it be pumped",
         asks=(_UNITS, *(Ask(name, _TEXT, says) for name, says in _SAYS.items())),
-        gives=ANY,
+        gives=MIX,
     ),
-    Door("/api/proportioner", checks_form, says="The form of a check", asks=(_UNITS,), gives=ANY),
+    Door("/api/proportioner", checks_form, says="The form of a check", asks=(_UNITS,), gives=FORM),
     Door(
         "/api/proportioner",
         checks,
@@ -215,6 +225,6 @@ DOORS = (
         role=Role.LOG,
         says="What typed proportioner checks say; nothing is kept",
         takes=_CHECKED,
-        gives=ANY,
+        gives=JUDGED,
     ),
 )

@@ -8,8 +8,9 @@ from starlette.responses import JSONResponse, Response
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.clock import moment_s
 from stillwet.services.crew_phone import clock_words, crew_code_svg
+from stillwet.web.answers_phone import AHEAD, CREW
 from stillwet.web.ask import json_body, query_choice
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.pages.crew import need_crew
 from stillwet.web.show import person_of
@@ -67,18 +68,13 @@ _CLOCK = {
     },
     "required": ["device", "now"],
 }
-_AHEAD = {
-    "type": "object",
-    "properties": {"ahead_s": {"type": "number"}},
-    "required": ["ahead_s"],
-}
 _CREW = {"crew_id": {"type": "string", "examples": ["c1"]}}
 DOORS = (
     Door(
         "/api/crew/{crew_id}",
         crew,
         says="A crew's day for its phone: stops in words of both unit systems, and its log",
-        gives=ANY,
+        gives=CREW,
         names=_CREW,
     ),
     Door(
@@ -97,7 +93,7 @@ DOORS = (
         role=Role.LOG,
         says="By how many seconds a device's clock is ahead of this machine's",
         takes=_CLOCK,
-        gives=_AHEAD,
+        gives=AHEAD,
         most_bytes=10_000,
     ),
 )

@@ -19,8 +19,9 @@ from stillwet.services.drafting import (
     need_id,
     type_edits,
 )
+from stillwet.web.answers_desk import BROUGHT, CHECKED, DRAFT, EDITED, FORM, UNDONE
 from stillwet.web.ask import json_body
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.show import UNITS, person_of, units_of
 from stillwet.web.trouble import RefusedError
@@ -149,14 +150,14 @@ _EDITS = {
 _ONE = {"type": "object", "properties": {"id": _ID}, "required": ["id"]}
 _UNITS = Ask("units", {"enum": list(UNITS)}, "Units of the words; numbers are always SI")
 DOORS = (
-    Door("/api/draft", read, role=Role.PLAN, says="The job that is being made", gives=ANY),
+    Door("/api/draft", read, role=Role.PLAN, says="The job that is being made", gives=DRAFT),
     Door(
         "/api/draft/form",
         form,
         role=Role.PLAN,
         says="The desk's forms: fields, choices, defaults with their sources",
         asks=(_UNITS,),
-        gives=ANY,
+        gives=FORM,
     ),
     Door(
         "/api/draft/edits",
@@ -165,7 +166,7 @@ DOORS = (
         role=Role.PLAN,
         says="Send what was typed; each edit is kept once, however often it is sent",
         takes=_EDITS,
-        gives=ANY,
+        gives=EDITED,
     ),
     Door(
         "/api/draft/undo",
@@ -174,7 +175,7 @@ DOORS = (
         role=Role.PLAN,
         says="Withdraw the last edit; sent again, it withdraws no other",
         takes=_ONE,
-        gives=ANY,
+        gives=UNDONE,
         most_bytes=10_000,
     ),
     Door(
@@ -184,7 +185,7 @@ DOORS = (
         role=Role.PLAN,
         says="Bring the edit withdrawn last back",
         takes=_ONE,
-        gives=ANY,
+        gives=UNDONE,
         most_bytes=10_000,
     ),
     Door(
@@ -193,7 +194,7 @@ DOORS = (
         method="POST",
         role=Role.PLAN,
         says="Bring a file (multipart form: file, into, id, replaces)",
-        gives=ANY,
+        gives=BROUGHT,
         most_bytes=MOST_UPLOAD + _FORM_ROOM,
     ),
     Door(
@@ -201,6 +202,6 @@ DOORS = (
         check,
         role=Role.PLAN,
         says="Every problem of the draft, each with where it stands",
-        gives=ANY,
+        gives=CHECKED,
     ),
 )

@@ -9,9 +9,10 @@ from starlette.responses import FileResponse, JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.draft_planning import make_packet_file, plan_draft, shown_plan
+from stillwet.web.answers_desk import PLAN, RUN
 from stillwet.web.api.draft import writer_of
 from stillwet.web.ask import json_body
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.runs import Run
 from stillwet.web.show import UNITS, units_of
@@ -98,7 +99,7 @@ DOORS = (
         role=Role.PLAN,
         says="Plan the draft, or make the packet of the kept job, in a process of its own",
         takes=_KIND,
-        gives=ANY,
+        gives=RUN,
         status=202,
         most_bytes=10_000,
     ),
@@ -107,7 +108,7 @@ DOORS = (
         follow,
         role=Role.PLAN,
         says="How far a run is, and what came of it",
-        gives=ANY,
+        gives=RUN,
         names={"run_id": _RUN_ID},
     ),
     Door(
@@ -116,7 +117,7 @@ DOORS = (
         method="DELETE",
         role=Role.PLAN,
         says="Stop a run",
-        gives=ANY,
+        gives=RUN,
         names={"run_id": _RUN_ID},
     ),
     Door(
@@ -124,7 +125,7 @@ DOORS = (
         plan,
         says="The latest plan of coats in words, verdicts first",
         asks=(_UNITS,),
-        gives=ANY,
+        gives=PLAN,
     ),
     Door(
         "/api/packet.pdf",

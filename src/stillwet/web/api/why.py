@@ -6,8 +6,9 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.web.answers_desk import FLIPS, WHY
 from stillwet.web.ask import json_body
-from stillwet.web.door import ANY, Ask, Door, Role
+from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.show import UNITS, units_of
 
@@ -59,7 +60,7 @@ DOORS = (
         explain,
         says="Why the plan says what it says of one asset",
         asks=(Ask("asset", {"type": "string"}, "The asset's id or name"), _UNITS),
-        gives=ANY,
+        gives=WHY,
     ),
     Door(
         "/api/compare",
@@ -68,7 +69,7 @@ DOORS = (
         role=Role.PLAN,
         says="What changes of the job flip; with none, the usual doubts one at a time",
         takes=_CHANGES,
-        gives=ANY,
+        gives=FLIPS,
         most_bytes=20_000,
     ),
 )

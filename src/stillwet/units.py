@@ -104,6 +104,8 @@ UNITS: dict[str, Unit] = {
     "mg/l": Unit("hardness", 1e-3),
     "g/l": Unit("hardness", 1.0),
     "gpg": Unit("hardness", 0.01711806),  # grain per US gallon
+    "dh": Unit("hardness", 0.01 * 100.087 / 56.077),  # German degree: 10 mg/L of CaO
+    "fh": Unit("hardness", 0.01),  # French degree: 10 mg/L of CaCO3
     "us/cm": Unit("conductivity", 1e-4),  # microsiemens; case is not looked at
     "ms/cm": Unit("conductivity", 0.1),
     "s/m": Unit("conductivity", 1.0),
@@ -116,6 +118,22 @@ UNITS: dict[str, Unit] = {
     "btu/lb": Unit("heat_content", _BTU / _POUND),
     "1/m": Unit("surface_to_volume", 1.0),
     "1/ft": Unit("surface_to_volume", 1 / _FOOT),
+}
+
+# What a reader most likely meant by a bare number, US and metric, for the message that refuses it.
+_USUAL = {
+    "length": ("ft", "m"),
+    "volume": ("gal", "L"),
+    "flow": ("gal/min", "L/min"),
+    "speed": ("mph", "km/h"),
+    "temperature": ("F", "C"),
+    "mass": ("lb", "kg"),
+    "pressure": ("psi", "kPa"),
+    "time": ("min", "h"),
+    "fraction": ("%",),
+    "hardness": ("mg/L",),
+    "heat_flux": ("kW/m2",),
+    "water_depth": ("in", "mm"),
 }
 
 # A coat's thickness is also a water depth: 1 mm of water is 1 kg/m2 (rho = 1000 kg/m3).
@@ -230,10 +248,16 @@ def read_quantity(
                 f"a unit after the number ({names_of(dimension)})",
                 shown(text),
                 place,
-                f'write it as "{value:g} unit"',
+                _with_unit(value, dimension),
             )
         )
     return to_si(value, label, dimension=dimension, field=field, place=place)
+
+
+def _with_unit(value: float, dimension: str) -> str:
+    """How a bare number would be written: with the reader's own unit, of which one is shown."""
+    usual = _USUAL.get(dimension, (si_name(dimension),))
+    return "write it as " + " or ".join(f'"{value:g} {unit}"' for unit in usual)
 
 
 def is_bounded(value: float, low: float, high: float) -> bool:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 from stillwet.domain.plan import Verdict
@@ -9,6 +10,7 @@ from stillwet.units import depth_in_inches
 
 CONFIDENT = 0.9
 EVEN = 0.5
+_LEAST_SHOWN = 0.05  # kg/m2: less would be printed as 0.0 mm
 
 
 @dataclass(frozen=True, slots=True)
@@ -37,6 +39,8 @@ def verdict_of(probability: float) -> Verdict:
 
 def _depth(water_kg_m2: float) -> str:
     """A depth of water for a sentence that both kinds of reader see."""
+    if water_kg_m2 < _LEAST_SHOWN:
+        return "under 0.1 mm (0.01 in)"
     return f"{water_kg_m2:.1f} mm ({depth_in_inches(water_kg_m2):.2f} in)"
 
 
@@ -53,6 +57,24 @@ def governing_cause(found: Finding) -> str:
     return "drying" if found.drying > found.reserve else "embers"
 
 
+def _too_little(found: Finding) -> str:
+    """What a sure coat takes against what clings: the two numbers that belong side by side."""
+    clings = _depth(found.cling)
+    if not math.isfinite(found.needed):
+        return f"No thickness is sure to be enough; the thickest coat that clings is {clings}."
+    if found.needed <= found.cling:
+        return f"The thickest coat that clings, {clings}, holds in fewer than half of the cases."
+    return f"To be sure takes a coat of {_depth(found.needed)}; no more than {clings} clings."
+
+
+def _what_takes_it(found: Finding, cause: str) -> str:
+    """What the weather and the fire take in the middle case, the greater of them first."""
+    weather = f"the weather takes {_depth(found.drying)} before the fire"
+    if cause == "fire":
+        return f"The fire boils off {_depth(found.water_demand)} in the middle case, {weather}."
+    return f"In the middle case {weather}, the fire {_depth(found.water_demand)}."
+
+
 def reason_of(found: Finding) -> str:
     """Why, in a sentence a crew can act on."""
     cause = governing_cause(found)
@@ -61,15 +83,7 @@ def reason_of(found: Finding) -> str:
     flames = " Flames reach the face." if found.contact else ""
     verdict = verdict_of(found.probability)
     if verdict is Verdict.WILL_NOT_HOLD:
-        if cause == "fire":
-            return (
-                f"The fire boils off {_depth(found.water_demand)} in the middle case; the thickest "
-                f"coat that clings is {_depth(found.cling)}.{flames}"
-            )
-        return (
-            f"The thickest coat that clings, {_depth(found.cling)}, is too little: the weather "
-            f"takes {_depth(found.drying)} before the fire.{flames}"
-        )
+        return f"{_too_little(found)} {_what_takes_it(found, cause)}{flames}"
     if verdict is Verdict.DOUBTFUL:
         return (
             f"The thickest coat that clings, {_depth(found.cling)}, is enough in "

@@ -77,7 +77,23 @@ def read_entries(
         return []  # every feature was faulty, and said so
     matched = match_columns(table, ASSET_COLUMNS, findings, mapping)
     told = _kind_is_told(table, matched, defaults, findings)
-    return [_entry(row, table, matched, defaults, placer, told, findings) for row in table.rows]
+    if _is_placed(table, matched, findings):
+        return [_entry(row, table, matched, defaults, placer, told, findings) for row in table.rows]
+    return []
+
+
+def _is_placed(table: Table, matched: Matched, findings: Findings) -> bool:
+    """False, and said once, when the table has nothing that could place any of its rows."""
+    pairs = (("latitude", "longitude"), ("x", "y"), ("footprint",))
+    if any(row.geometry is not None for row in table.rows) or any(
+        all(name in matched.headers for name in pair) for pair in pairs
+    ):
+        return True
+    got = "columns " + (", ".join(header for header in table.headers if header) or "none")
+    wanted = "columns latitude and longitude, or x and y with a crs"
+    hint = 'map them with columns = { latitude = "your column", longitude = "your column" }'
+    findings.add(Problem("position", wanted, shown(got, 200), table.name, hint))
+    return False
 
 
 def _kind_is_told(

@@ -12,6 +12,8 @@ from stillwet.exchange.findings import nearest_hint
 
 _FIXED = re.compile(r"^UTC(?:([+-])(\d{1,2})(?::?(\d{2}))?)?$", re.IGNORECASE)
 _CLOCK_TIME = re.compile(r"^(\d{4}-\d{2}-\d{2})[T ]+(\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?)\s*(.*)$")
+_SLASHED = re.compile(r"^\s*\d{1,2}[/.]\d{1,2}[/.]\d{4}")
+_TURNED = "year first, then month, then day: 8/9 is August to one reader and September to another"
 _EARLIEST_YEAR, _LATEST_YEAR = 1971, 2199
 
 
@@ -36,8 +38,16 @@ def read_zone(text: object, *, field: str, place: str) -> Clock:
     try:
         return Clock(zoneinfo.ZoneInfo(text.strip()), text.strip())
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        hint = nearest_hint(text, zoneinfo.available_timezones())
+        hint = _zone_hint(text)
         raise StillwetError(Problem(field, wanted, shown(text), place, hint)) from None
+
+
+def _zone_hint(text: str) -> str:
+    """The zone whose town or region was named ("Tasmania"), else the one spelt nearest."""
+    zones = zoneinfo.available_timezones()
+    town = text.strip().replace(" ", "_").lower()
+    named = sorted(zone for zone in zones if zone.lower().endswith(f"/{town}"))
+    return f'did you mean "{named[0]}"?' if named else nearest_hint(text, zones)
 
 
 def fixed_clock(minutes: int) -> Clock:
@@ -54,7 +64,8 @@ def as_datetime(raw: object, *, field: str, place: str) -> datetime:
     else:
         match = _CLOCK_TIME.match(raw.strip()) if isinstance(raw, str) else None
         if match is None:
-            raise StillwetError(Problem(field, wanted, shown(raw), place))
+            hint = _TURNED if isinstance(raw, str) and _SLASHED.match(raw) else ""
+            raise StillwetError(Problem(field, wanted, shown(raw), place, hint))
         try:
             found = datetime.fromisoformat(f"{match[1]}T{match[2].rjust(5, '0')}{match[3]}")
         except ValueError:

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 _Shape = TypeVar("_Shape", bound="BaseGeometry")
 
-_FARTHEST_M = 150_000.0  # a UTM zone keeps lengths within 0.1 %; one job is far smaller
+FARTHEST_M = 150_000.0  # a UTM zone keeps lengths within 0.1 %; one job is far smaller
 _UTM_LATITUDES = (-80.0, 84.0)
 
 
@@ -54,11 +54,11 @@ def choose_ground(places: Iterable[tuple[str, float, float]]) -> Ground:
     geod = pyproj.Geod(ellps="WGS84")
     count = len(names)
     _, _, far = geod.inv([middle[0]] * count, [middle[1]] * count, longitudes, latitudes)
-    wanted = f"every asset within {_FARTHEST_M / 1000:g} km of the middle of the job"
+    wanted = f"every asset within {FARTHEST_M / 1000:g} km of the middle of the job"
     problems = [
         Problem("position", wanted, f"{away / 1000:.0f} km away", name, "are the two swapped?")
         for name, away in zip(names, far, strict=True)
-        if not away <= _FARTHEST_M
+        if not away <= FARTHEST_M
     ]
     if problems:
         raise StillwetError(problems)

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
@@ -11,8 +10,8 @@ from typing import Any
 from stillwet.domain.assets import Asset
 from stillwet.domain.basis import given
 from stillwet.domain.job import Job
-from stillwet.domain.products import Product
-from stillwet.domain.weather import Weather
+from stillwet.domain.products import Crew, Depot, Product, WaterPoint
+from stillwet.domain.suitability import Well
 from stillwet.errors import Problem
 from stillwet.exchange.assets import ASSET_COLUMNS, Entry, make_assets, read_entries
 from stillwet.exchange.clock import Clock, read_zone
@@ -31,6 +30,13 @@ from stillwet.exchange.fire import fire_section_cells
 from stillwet.exchange.ground import Ground, choose_ground
 from stillwet.exchange.lines import read_lines, read_streams
 from stillwet.exchange.local import WELL_COLUMNS, read_local, read_wells
+from stillwet.exchange.plausible import (
+    Spot,
+    note_far_places,
+    note_far_weather,
+    note_far_zone,
+    note_odd_weather,
+)
 from stillwet.exchange.positions import Placer, read_crs
 from stillwet.exchange.practice import read_practice, read_uncertainty
 from stillwet.exchange.products import choose_product, read_product
@@ -69,7 +75,6 @@ _LISTS = {
     "depot": DEPOT_COLUMNS,
     "well": WELL_COLUMNS,
 }
-_NEAR_M = 50_000.0
 _MEMBERS, _SEED = 64, 1  # fixed by the method, not estimates: more members only cost time
 
 
@@ -122,7 +127,7 @@ def _job(reading: _Reading) -> Job | None:
     practice = read_practice(reading.section("practice"), head.clock, findings)
     uncertainty = read_uncertainty(reading.section("uncertainty"), head.clock, findings)
     entries = _entries(reading)
-    ground = _ground(entries, findings)
+    ground = _ground(entries, head.clock, findings)
     fire_cells = fire_section_cells(reading.section("fire"), findings)
     assets = make_assets(
         entries, ground, fire_cells=fire_cells, clock=head.clock, findings=findings
@@ -137,13 +142,17 @@ def _job(reading: _Reading) -> Job | None:
         from_s=head.start_s,
         to_s=_last_s(assets, practice.ember_period_s if practice else float("nan")),
     )
-    _tell_if_far(weather, ground, assets, findings)
+    if weather is not None:
+        note_odd_weather(findings, weather)
+        if ground is not None:
+            note_far_weather(findings, weather, ground, assets)
     product = _product(reading, head.clock)
     trials = read_trials_section(reading.section("trials"), product, files, head.clock, findings)
     crews = read_crews(_list(reading, "crews", "crew"), ground, head.clock, findings)
     water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
     depots = read_depots(_list(reading, "depots", "depot"), ground, head.clock, findings)
     wells = read_wells(_list(reading, "wells", "well"), ground, head.clock, findings)
+    note_far_places(findings, assets, _spots(crews, water, depots, wells))
     local = read_local(reading.section("local"), head.clock, findings)
     roads = read_roads(reading.section("roads"), ground, files, head.clock, findings)
     if findings.count or not (
@@ -230,7 +239,7 @@ def _entries(reading: _Reading) -> list[Entry]:
     )
 
 
-def _ground(entries: list[Entry], findings: Findings) -> Ground | None:
+def _ground(entries: list[Entry], clock: Clock, findings: Findings) -> Ground | None:
     placed = []
     for entry in entries:
         if entry.geometry is not None:
@@ -238,6 +247,7 @@ def _ground(entries: list[Entry], findings: Findings) -> Ground | None:
             placed.append((entry.place, float(middle.x), float(middle.y)))
     if not placed:
         return None
+    note_far_zone(findings, clock, placed[0][1], placed[0][2], placed[0][0])
     with findings.catching():
         return choose_ground(placed)
     return None
@@ -249,18 +259,20 @@ def _last_s(assets: tuple[Asset, ...], ember_period_s: float) -> float:
     return latest + ember_period_s
 
 
-def _tell_if_far(
-    weather: Weather | None, ground: Ground | None, assets: tuple[Asset, ...], findings: Findings
-) -> None:
-    """Say so when the weather was taken far from what is to be coated."""
-    if weather is None or ground is None or not assets:
-        return
-    x_m, y_m = ground.point(weather.longitude_deg, weather.latitude_deg)
-    away_m = math.hypot(x_m - assets[0].x_m, y_m - assets[0].y_m)
-    if not away_m <= _NEAR_M:
-        findings.tell(
-            f"{weather.source}: the weather is that of a place {away_m / 1000:.0f} km away"
-        )
+def _spots(
+    crews: tuple[Crew, ...],
+    water: tuple[WaterPoint, ...],
+    depots: tuple[Depot, ...],
+    wells: tuple[Well, ...],
+) -> list[Spot]:
+    """Everything beside the assets that stands somewhere, with what to call it."""
+    starts = [(f"crew {crew.id}", *crew.start_m) for crew in crews if crew.start_m is not None]
+    return [
+        *starts,
+        *((f"water point {one.id}", one.x_m, one.y_m) for one in water),
+        *((f"depot {one.id}", one.x_m, one.y_m) for one in depots),
+        *((f"well {one.id}", one.x_m, one.y_m) for one in wells),
+    ]
 
 
 def _product(reading: _Reading, clock: Clock) -> Product | None:

@@ -238,7 +238,7 @@ def match_columns(
     for name in columns.required:
         if name not in matched.headers and name not in matched.refused:
             got = "columns " + ", ".join(header for header in table.headers if header)
-            hint = 'name the column, or map it with columns = { field = "column" }'
+            hint = f'name the column, or map it with columns = {{ {name} = "your column" }}'
             findings.add(Problem(name, "a column of this name", shown(got, 200), table.name, hint))
     return matched
 

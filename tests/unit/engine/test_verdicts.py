@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import pytest
@@ -63,18 +64,24 @@ def test_verdict_by_confidence(probability: float, verdict: Verdict) -> None:
         (
             {"probability": 0.2, "drying": 1.4, "cling": 1.1, "water_demand": 0.3},
             "cling",
-            "The thickest coat that clings, 1.1 mm (0.04 in), is too little: the weather takes 1.4",
+            "To be sure takes a coat of 3.0 mm (0.12 in); no more than 1.1 mm (0.04 in) clings. In "
+            "the middle case the weather takes 1.4 mm (0.06 in) before the fire, the fire 0.3 mm",
         ),
         (
-            {"probability": 0.2, "drying": 7.0},
-            "cling",
-            "the weather takes 7.0 mm (0.28 in) before the fire",
-        ),
-        (
-            {"probability": 0.2, "water_demand": 9.0},
+            {"probability": 0.2, "needed": 14.0, "water_demand": 9.0},
             "fire",
-            "The fire boils off 9.0 mm (0.35 in) in the middle case; the thickest coat that clings "
-            "is 6.0 mm (0.24 in).",
+            "To be sure takes a coat of 14.0 mm (0.55 in); no more than 6.0 mm (0.24 in) clings. "
+            "The fire boils off 9.0 mm (0.35 in) in the middle case, the weather takes 1.5 mm",
+        ),
+        (
+            {"probability": 0.0, "needed": math.inf, "cling": 0.01},
+            "cling",
+            "No thickness is sure to be enough; the thickest coat that clings is under 0.1 mm",
+        ),
+        (
+            {"probability": 0.2, "needed": 5.9},
+            "cling",
+            "The thickest coat that clings, 6.0 mm (0.24 in), holds in fewer than half of the",
         ),
     ],
 )
@@ -94,3 +101,9 @@ def test_flames_on_the_face_are_told_last() -> None:
 def test_no_time_outranks_every_other_cause() -> None:
     """A coat that would hold, but that nobody can lay in time, is a matter of time."""
     assert governing_cause(_finding(probability=1.0, coat=1.0, apply_until_s=-1.0)) == "time"
+
+
+def test_a_coat_that_is_too_little_is_never_told_as_more_than_what_takes_it() -> None:
+    """The number beside the cling limit is the coat needed: never one that the limit exceeds."""
+    told = reason_of(_finding(probability=0.2, needed=5.7, cling=3.7, drying=0.9, water_demand=0.6))
+    assert told.index("5.7 mm") < told.index("3.7 mm") < told.index("0.9 mm")

@@ -25,7 +25,7 @@ def test_missing_column_names_the_field_and_the_columns_there_are(tmp_path: Path
     assert messages(tmp_path, weather=_weather({1: header})) == [
         "wind_speed: wanted a column of this name, got 'columns time, air_temperature_F, "
         "relative_humidity_%, gusts, cloud_cover_%' (weather.csv); name the column, or map it "
-        'with columns = { field = "column" }'
+        'with columns = { wind_speed = "your column" }'
     ]
 
 

@@ -72,7 +72,10 @@ def test_web_metres_become_true_metres(bubenec: bytes, tmp_path: Path) -> None:
             "b.gpkg", 'layer = "buildings"\ndefaults = { kind = "house" }\ncolumns = { id = "uID" }'
         )
         .replace("latitude = 39.751", "latitude = 50.1")
-        .replace("longitude = -105.199", "longitude = 14.4"),
+        .replace("longitude = -105.199", "longitude = 14.4")
+        .replace("latitude = 39.75\n", "latitude = 50.1\n")
+        .replace("longitude = -105.2\n", "longitude = 14.4\n")
+        .replace("America/Denver", "Europe/Prague"),
         b_gpkg=bubenec,
     )
     assert job.crs == "EPSG:32633"

@@ -22,6 +22,7 @@ from stillwet.errors import Problem, StillwetError
 from stillwet.outlook.ask import Answer, Ask
 from stillwet.outlook.layout import Block, Layout, choose_layout
 from stillwet.outlook.loading import Forecast, load_region, open_forecast
+from stillwet.outlook.memory import keep_memory
 from stillwet.outlook.opening import format_of
 from stillwet.outlook.region import region_answers
 from stillwet.outlook.staging import stage_forecast
@@ -40,6 +41,18 @@ class Means:
     scheduler: str | None = None
     memory_bytes: int = 2 * 2**30
     card: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Work:
+    """What every block of a run shares: where from and to, the question, the cut."""
+
+    source: Path
+    out: Path
+    ask: Ask
+    answers: tuple[Answer, ...]
+    card: bool
+    layout: Layout
 
 
 def marks_folder(out: Path) -> Path:
@@ -73,7 +86,8 @@ def reckon_outlook(
         at = stage_forecast(forecast, marks / "forecast.zarr", layout, tell)
     pending = [block for block in layout.blocks() if not (marks / block.name).exists()]
     done = layout.count - len(pending)
-    for finished, problems in enumerate(_shared_out(at, out, ask, answers, pending, means), 1):
+    work = Work(at.absolute(), out.absolute(), ask, answers, means.card, layout)
+    for finished, problems in enumerate(_shared_out(work, pending, means), 1):
         if problems:
             raise StillwetError(problems)
         tell("reckoning blocks", (done + finished) / layout.count)
@@ -137,48 +151,37 @@ def _opened(source: Path) -> Forecast:
     return open_forecast(source)
 
 
-def do_block(
-    source: Path, out: Path, ask: Ask, answers: tuple[Answer, ...], card: bool, block: Block
-) -> tuple[Problem, ...]:
+def do_block(work: Work, block: Block) -> tuple[Problem, ...]:
     """Read, reckon, write and mark one block; returns what was wrong with its weather."""
+    keep_memory()
+    rows, columns = slice(block.row, block.row_end), slice(block.column, block.column_end)
     try:
-        weather = load_region(
-            _opened(source), slice(block.row, block.row_end), slice(block.column, block.column_end)
-        )
+        weather = load_region(_opened(work.source), rows, columns)
     except StillwetError as error:
         return error.problems
-    if card:
+    if work.card:
         from stillwet.outlook.card import region_answers_by_card
 
-        found = region_answers_by_card(weather, ask)
+        found = region_answers_by_card(weather, work.ask)
     else:
-        found = region_answers(weather, ask)
-    write_block(out, block, answers, found)
-    _write_safely(marks_folder(out) / block.name, "done\n")
+        found = region_answers(weather, work.ask)
+    marks = marks_folder(work.out)
+    write_block(work.out, marks, work.layout, block, work.answers, found)
+    (marks / block.name).touch()
     return ()
 
 
-def _shared_out(
-    source: Path,
-    out: Path,
-    ask: Ask,
-    answers: tuple[Answer, ...],
-    pending: list[Block],
-    means: Means,
-) -> Iterator[tuple[Problem, ...]]:
+def _shared_out(work: Work, pending: list[Block], means: Means) -> Iterator[tuple[Problem, ...]]:
     """What each block had to complain of, as it ends: in this process or by a cluster."""
     if means.scheduler is None and means.workers == 1:
         for block in pending:
-            yield do_block(source, out, ask, answers, means.card, block)
+            yield do_block(work, block)
         return
-    common = (source.absolute(), out.absolute(), ask, answers, means.card)
     with _client(means) as client:
-        yield from _by_cluster(client, common, pending)
+        yield from _by_cluster(client, work, pending)
 
 
-def _by_cluster(
-    client: Any, common: tuple[Any, ...], pending: Iterable[Block]
-) -> Iterator[tuple[Problem, ...]]:
+def _by_cluster(client: Any, work: Work, pending: Iterable[Block]) -> Iterator[tuple[Problem, ...]]:
     """Blocks through a scheduler, a few a worker at a time; a lost worker's block is done again."""
     from distributed import as_completed
 
@@ -189,7 +192,7 @@ def _by_cluster(
     def send() -> None:
         block = next(waiting, None)
         if block is not None:
-            running.add(client.submit(do_block, *common, block, pure=False, retries=_RETRIES))
+            running.add(client.submit(do_block, work, block, pure=False, retries=_RETRIES))
 
     for _ in range(workers * _IN_FLIGHT_A_WORKER):
         send()

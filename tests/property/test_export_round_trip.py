@@ -13,7 +13,7 @@ from readable_jobs import READABLE_JOBS, differences
 from stillwet.domain.job import Job
 from stillwet.exchange.guard import guarded, unguarded
 from stillwet.exchange.job_file import read_job
-from stillwet.exchange.job_writer import write_job_files
+from stillwet.exchange.job_writer import make_job_files
 from stillwet.exchange.sheets import Form
 
 _QUIET = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_base_example]
@@ -22,7 +22,8 @@ _QUIET = [HealthCheck.too_slow, HealthCheck.data_too_large, HealthCheck.large_ba
 def back(job: Job, form: Form) -> Job:
     """The job after a way through files, which must read without problems."""
     with tempfile.TemporaryDirectory() as folder:
-        write_job_files(job, Path(folder), form)
+        for name, content in make_job_files(job, form).files.items():
+            (Path(folder) / name).write_bytes(content)
         found, problems = read_job(Path(folder) / "job.toml")
     assert problems == (), "\n".join(map(str, problems[:5]))
     assert found is not None

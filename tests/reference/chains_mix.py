@@ -37,16 +37,21 @@ def superabsorbent_reading(ratio: float, hardness_kg_m3: float) -> float:
         exponent=kind.yield_exponent.median,
         **water,
     )
-    curve = product_types.flow_curve(
-        kind=kind,
-        yield_pa=float(yield_pa),
-        effective_ratio=float(rheology.effective_ratio(ratio=ratio, **water)),
+    thickener = {
+        "ratio": float(rheology.effective_ratio(ratio=ratio, **water)),
+        "threshold": kind.yield_threshold.median,
+    }
+    consistency = rheology.consistency(
+        coefficient_pa_s=kind.consistency_pa_s.median,
+        exponent=kind.consistency_exponent.median,
         temperature_k=rheology.REFERENCE_TEMPERATURE_K,
-        density_kg_m3=1000.0,
+        **thickener,
     )
     return float(
         funnel.spindle_viscosity(
-            yield_pa=curve.yield_pa, consistency_pa_s=curve.consistency_pa_s, index=curve.index
+            yield_pa=float(yield_pa),
+            consistency_pa_s=float(consistency),
+            index=float(rheology.flow_index(index_gel=kind.flow_index.median, **thickener)),
         )
     )
 

@@ -63,7 +63,4 @@ def command(
         view=View(units=units, paper=paper),
         progress=talk.progress,
     )
-    talk.finish()
-    click.echo(found.json_text() if as_json else found.text())
-    if out is not None:
-        talk.note("wrote " + ", ".join(str(path) for path in found.files))
+    talk.answer(found.json_text() if as_json else found.text(), wrote=found.files)

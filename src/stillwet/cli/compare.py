@@ -67,7 +67,4 @@ def command(
         members=members,
         progress=talk.progress,
     )
-    talk.finish()
-    click.echo(found.json_text() if as_json else found.text())
-    if out is not None:
-        talk.note(f"wrote {out}")
+    talk.answer(found.json_text() if as_json else found.text(), wrote=(out,))

@@ -2,12 +2,7 @@
 
 from __future__ import annotations
 
-import signal
-import threading
-from collections.abc import Callable, Iterator
-from contextlib import contextmanager
 from pathlib import Path
-from types import FrameType
 
 import click
 
@@ -18,6 +13,7 @@ from stillwet.cli.choices import (
     now_option,
     view_options,
 )
+from stillwet.cli.search import asked_to_stop, need_one_length, search_options
 from stillwet.cli.talk import Talk, talk_options
 
 
@@ -30,16 +26,7 @@ from stillwet.cli.talk import Talk, talk_options
     help="Folder for the crew sheets (PDF), timeline (SVG), calendar, tracks and JSON.",
 )
 @click.option("--json", "as_json", is_flag=True, help="Print the crew plan as JSON, not as text.")
-@click.option(
-    "--iterations",
-    type=click.IntRange(min=0),
-    help="Length of each search [default: 1000]; same number and seed, same plan.",
-)
-@click.option(
-    "--seconds",
-    type=click.FloatRange(min=0.1),
-    help="Search for so long in all instead; another machine may find another plan.",
-)
+@search_options
 @click.option(
     "--seed",
     type=click.IntRange(min=0),
@@ -90,8 +77,7 @@ def command(
     from stillwet.services.crewing import Knobs, crew_job
     from stillwet.services.planning import View
 
-    if iterations is not None and seconds is not None:
-        raise click.UsageError("give --iterations or --seconds, not both")
+    need_one_length(iterations, seconds)
     with asked_to_stop() as should_stop:
         crewed = crew_job(
             job,
@@ -104,29 +90,4 @@ def command(
             progress=talk.progress,
             should_stop=should_stop,
         )
-    talk.finish()
-    click.echo(crewed.json_text() if as_json else crewed.text())
-    if crewed.kept:
-        talk.note(crewed.kept)
-    if out is not None:
-        talk.note("wrote " + ", ".join(str(path) for path in crewed.files))
-
-
-@contextmanager
-def asked_to_stop() -> Iterator[Callable[[], bool]]:
-    """While inside, the first Ctrl-C only asks to stop; the second interrupts as usual."""
-    asked = threading.Event()
-    if threading.current_thread() is not threading.main_thread():
-        yield asked.is_set  # signals reach the main thread only
-        return
-
-    def on_interrupt(_number: int, _frame: FrameType | None) -> None:
-        if asked.is_set():
-            raise KeyboardInterrupt
-        asked.set()
-
-    before = signal.signal(signal.SIGINT, on_interrupt)
-    try:
-        yield asked.is_set
-    finally:
-        signal.signal(signal.SIGINT, before)
+    talk.answer(crewed.json_text() if as_json else crewed.text(), crewed.kept, wrote=crewed.files)

@@ -34,7 +34,4 @@ def command(talk: Talk, job: Path, out: Path | None, as_json: bool, units: str) 
     from stillwet.services.demand import demand_of_job
 
     found = demand_of_job(job, out, units=units, progress=talk.progress)
-    talk.finish()
-    click.echo(found.json_text() if as_json else found.text())
-    if out is not None:
-        talk.note(f"wrote {out}")
+    talk.answer(found.json_text() if as_json else found.text(), wrote=(out,))

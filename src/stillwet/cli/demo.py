@@ -35,6 +35,4 @@ def command(talk: Talk, out: Path, units: str, paper: str) -> None:
     from stillwet.services.planning import View
 
     planned = run_demo(out, view=View(units=units, paper=paper), progress=talk.progress)
-    talk.finish()
-    click.echo(planned.text())
-    talk.note("wrote " + ", ".join(str(path) for path in planned.files))
+    talk.answer(planned.text(), wrote=planned.files)

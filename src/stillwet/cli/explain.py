@@ -52,7 +52,4 @@ def command(
     found = explain_job(
         job, asset, out, units=units, seed=seed, members=members, progress=talk.progress
     )
-    talk.finish()
-    click.echo(found.json_text() if as_json else found.text())
-    if out is not None:
-        talk.note(f"wrote {out}")
+    talk.answer(found.json_text() if as_json else found.text(), wrote=(out,))

@@ -32,5 +32,4 @@ def command(talk: Talk, job: Path, as_json: bool, now: str | None, units: str) -
     from stillwet.services.left import show_left
 
     found = show_left(job, now_s=moment_s(now), units=units, progress=talk.progress)
-    talk.finish()
-    click.echo(found.json_text() if as_json else found.text())
+    talk.answer(found.json_text() if as_json else found.text())

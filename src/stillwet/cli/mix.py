@@ -76,8 +76,4 @@ def command(
         members=members,
         progress=talk.progress,
     )
-    talk.finish()
-    click.echo(mixed.json_text() if as_json else mixed.text())
-    for path in (out, card):
-        if path is not None:
-            talk.note(f"wrote {path}")
+    talk.answer(mixed.json_text() if as_json else mixed.text(), wrote=(out, card))

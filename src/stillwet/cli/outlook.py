@@ -102,5 +102,4 @@ def command(
         brief=sheets,
         progress=talk.progress,
     )
-    talk.finish()
-    click.echo(found.text())
+    talk.answer(found.text())

@@ -13,7 +13,7 @@ from stillwet.cli.choices import (
     now_option,
     view_options,
 )
-from stillwet.cli.crews import asked_to_stop
+from stillwet.cli.search import asked_to_stop, need_one_length, search_options
 from stillwet.cli.talk import Talk, talk_options
 
 
@@ -34,16 +34,7 @@ from stillwet.cli.talk import Talk, talk_options
     show_default=True,
     help="Plan the crews' day, or leave the crew sheets out.",
 )
-@click.option(
-    "--iterations",
-    type=click.IntRange(min=0),
-    help="Length of each search for crews [default: 1000]; same number, same packet.",
-)
-@click.option(
-    "--seconds",
-    type=click.FloatRange(min=0.1),
-    help="Search for so long in all instead; another machine may find another plan.",
-)
+@search_options
 @view_options
 @address_option
 @members_option
@@ -82,8 +73,7 @@ def command(
     from stillwet.services.packing import packet_of_job
     from stillwet.services.planning import View
 
-    if iterations is not None and seconds is not None:
-        raise click.UsageError("give --iterations or --seconds, not both")
+    need_one_length(iterations, seconds)
     with asked_to_stop() as should_stop:
         packed = packet_of_job(
             job,
@@ -96,7 +86,4 @@ def command(
             progress=talk.progress,
             should_stop=should_stop,
         )
-    talk.finish()
-    click.echo(packed.text())
-    for words in packed.kept:
-        talk.note(words)
+    talk.answer(packed.text(), *packed.kept)

@@ -59,9 +59,6 @@ def command(
         view=View(units=units, paper=paper),
         progress=talk.progress,
     )
-    talk.finish()
-    click.echo(planned.json_text() if as_json else planned.text())
-    if planned.kept:
-        talk.note(planned.kept)
-    if out is not None:
-        talk.note("wrote " + ", ".join(str(path) for path in planned.files))
+    talk.answer(
+        planned.json_text() if as_json else planned.text(), planned.kept, wrote=planned.files
+    )

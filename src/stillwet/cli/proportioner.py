@@ -100,9 +100,4 @@ def command(
         units=units,
         progress=talk.progress,
     )
-    talk.finish()
-    click.echo(checked.json_text() if as_json else checked.text())
-    for remark in checked.remarks:
-        talk.note(remark)
-    if out is not None:
-        talk.note(f"wrote {out}")
+    talk.answer(checked.json_text() if as_json else checked.text(), *checked.remarks, wrote=(out,))

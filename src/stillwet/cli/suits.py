@@ -65,5 +65,4 @@ def command(
         return
     assert job is not None  # looked at above
     suited = suits_of_job(job, seed=seed, members=members, progress=talk.progress)
-    talk.finish()
-    click.echo(suited.json_text() if as_json else suited.text())
+    talk.answer(suited.json_text() if as_json else suited.text())

@@ -5,7 +5,8 @@ from __future__ import annotations
 import sys
 import threading
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
+from pathlib import Path
 from typing import Any, TypeVar
 
 import click
@@ -45,6 +46,15 @@ class Talk:
         self.finish()
         if not self.quiet:
             click.echo(text, err=True)
+
+    def answer(self, text: str, *notes: str, wrote: Iterable[Path | None] = ()) -> None:
+        """Print the result, then say beside it what else there is to know and what was written."""
+        self.finish()
+        click.echo(text)
+        for words in filter(None, notes):
+            self.note(words)
+        if written := ", ".join(str(path) for path in wrote if path is not None):
+            self.note(f"wrote {written}")
 
     def finish(self) -> None:
         """Take the progress line away."""

@@ -157,10 +157,7 @@ def _look(talk: Talk, trials: Path | None, *, propose: bool, **given: Any) -> No
         units=given["units"],
         seed=given["seed"],
     )
-    talk.finish()
-    click.echo(found.json_text() if given["as_json"] else found.text())
-    for remark in found.remarks:
-        talk.note(remark)
+    talk.answer(found.json_text() if given["as_json"] else found.text(), *found.remarks)
 
 
 @command.command("form", short_help="Write the form for a day of trials.")

@@ -20,9 +20,3 @@ def need_text(field: str, value: str, place: str = "") -> None:
     """Raise unless the text has something in it."""
     if not value.strip():
         raise StillwetError(Problem(field, "some text", "nothing", place))
-
-
-def need_one_of(field: str, value: str, allowed: tuple[str, ...], place: str = "") -> None:
-    """Raise unless the word is one of those allowed."""
-    if value not in allowed:
-        raise StillwetError(Problem(field, "one of " + ", ".join(allowed), shown(value), place))

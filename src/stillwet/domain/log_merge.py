@@ -29,11 +29,6 @@ class Standing:
     contested: tuple[Entry, ...]
 
 
-def merge_logs(*logs: Iterable[Entry]) -> Log:
-    """One log of many."""
-    return frozenset().union(*logs)
-
-
 def in_order(entries: Iterable[Entry]) -> tuple[Entry, ...]:
     """Entries by when they happened; ties by id and content, so that the order is always one."""
     return tuple(sorted(entries, key=lambda one: (one.when_s, one.id, one.content_hash)))

@@ -182,11 +182,6 @@ class DryingSeries:
 TrialRecord: TypeAlias = Trial | DryingSeries
 
 
-def of_product(records: Iterable[TrialRecord], product_id: str) -> tuple[TrialRecord, ...]:
-    """The records of one product."""
-    return tuple(record for record in records if record.product_id == product_id)
-
-
 def mixes(records: Iterable[TrialRecord]) -> tuple[Trial, ...]:
     """The mixes tried."""
     return tuple(record for record in records if isinstance(record, Trial))

@@ -8,7 +8,6 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from stillwet.domain.assets import Asset
-from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.left import FaceLeft, Learned, Left
 from stillwet.domain.log import Entry, Feel
 from stillwet.domain.plan import Plan
@@ -16,11 +15,11 @@ from stillwet.engine import coating
 from stillwet.engine.cautions import job_cautions
 from stillwet.engine.coat_evidence import CoatModel, member_weights
 from stillwet.engine.drying import Drying
+from stillwet.engine.inputs import table_inputs
 from stillwet.engine.log_coats import LoggedCoats, Look, logged_coats
 from stillwet.engine.particles import COUNT, Particles, filter_particles
 from stillwet.engine.prepared import Array, Prepared
 from stillwet.engine.verdicts import CONFIDENT, EVEN, verdict_of
-from stillwet.tables import load_table
 
 _BAND = (0.05, 0.5, 0.95)
 
@@ -69,7 +68,7 @@ def what_is_left(
         weather_seen=len(logged.sightings),
         notes=logged.notes,
         cautions=job_cautions(),
-        inputs=_inputs(),
+        inputs=table_inputs("left"),
     )
 
 
@@ -288,16 +287,3 @@ def _not_laid(prepared: Prepared, plan: Plan, logged: LoggedCoats) -> tuple[str,
 def _labels(prepared: Prepared, faces: frozenset[int], names: dict[str, str]) -> tuple[str, ...]:
     surfaces = [prepared.surfaces[face] for face in sorted(faces)]
     return tuple(f"{names[face.asset_id]}, {face.label}" for face in surfaces)
-
-
-def _inputs() -> tuple[Input, ...]:
-    """The untested defaults of data/left.toml, for the reader."""
-    return tuple(
-        Input(
-            name.replace("_", " "),
-            float(row["value"]),
-            row["unit"],
-            Basis(BasisKind.UNTESTED, row["source"], float(row["low"]), float(row["high"])),
-        )
-        for name, row in load_table("left")["left"].items()
-    )

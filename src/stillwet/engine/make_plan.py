@@ -196,16 +196,6 @@ def _urgency(plan: AssetPlan) -> tuple[int, float, float, str]:
     )
 
 
-def _weakness(plan: SurfacePlan) -> tuple[int, float, float, float]:
-    """Weakest face first: by verdict, chance, what the fire asks, then the coat it takes."""
-    return (
-        _WORST_FIRST.index(plan.verdict),
-        plan.probability,
-        -plan.water_demand_50_kg_m2,
-        -plan.coat_kg_m2,
-    )
-
-
 def _asset_plan(
     job: Job,
     asset: Asset,

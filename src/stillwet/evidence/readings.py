@@ -238,16 +238,3 @@ def _coupon_point(trial_id: str, mix: int, reading: Coupon) -> Point:
 def floor_of(method: Method) -> float:
     """What is added before taking the logarithm, so that water does not count as minus infinity."""
     return VISCOSITY_FLOOR_PA_S if method in (Method.SPINDLE, Method.FUNNEL) else STRESS_FLOOR_PA
-
-
-def full_scale_pa_s(reading: Viscosity) -> float:
-    """The highest viscosity [Pa s] the spindle and speed can show; infinite when not noted."""
-    if reading.spindle is None:
-        return math.inf
-    return float(
-        funnel.spindle_full_scale(
-            spring_constant=LV_SPRING,
-            spindle_constant=LV_SPINDLES[reading.spindle],
-            revolutions_per_min=reading.revolutions_per_min,
-        )
-    )

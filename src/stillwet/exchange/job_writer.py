@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import tzinfo
-from pathlib import Path
 from typing import Any
 
 from stillwet.domain.job import Job
@@ -69,14 +68,6 @@ class _Writing:
     def note(self, aged: Iterable[str], place: str) -> None:
         """Note fields whose default had to be written as a value."""
         self.aged += [f"{place} {name}" for name in aged]
-
-
-def write_job_files(job: Job, folder: Path, form: Form = Form.GEOJSON) -> tuple[str, ...]:
-    """Write a job's files into a folder that exists; returns the remarks."""
-    made = make_job_files(job, form)
-    for name, content in made.files.items():
-        (folder / name).write_bytes(content)
-    return made.remarks
 
 
 def make_job_files(job: Job, form: Form = Form.GEOJSON) -> JobFiles:

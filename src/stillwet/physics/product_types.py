@@ -6,7 +6,6 @@ from dataclasses import dataclass, fields
 from typing import Any
 
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.physics.rheology import FlowCurve, consistency, flow_index
 from stillwet.tables import load_table
 
 UNTESTED = "untested default"
@@ -76,32 +75,3 @@ def product_type(*, name: str) -> ProductType:
         for key, value in table[name].items()
     }
     return ProductType(id=name, **row)
-
-
-def flow_curve(
-    *,
-    kind: ProductType,
-    yield_pa: float,
-    effective_ratio: float,
-    temperature_k: float,
-    density_kg_m3: float,
-) -> FlowCurve:
-    """The whole flow curve of one mix: its yield stress, with K and n of its product type.
-
-    Parameters: kind; yield_pa [Pa] and effective_ratio [fraction] from ``rheology``, on the crew's
-    own numbers where there are any; temperature_k [K]; density_kg_m3 of the mix [kg/m3].
-    """
-    thickener = {"ratio": effective_ratio, "threshold": kind.yield_threshold.median}
-    return FlowCurve(
-        yield_pa=yield_pa,
-        consistency_pa_s=float(
-            consistency(
-                coefficient_pa_s=kind.consistency_pa_s.median,
-                exponent=kind.consistency_exponent.median,
-                temperature_k=temperature_k,
-                **thickener,
-            )
-        ),
-        index=float(flow_index(index_gel=kind.flow_index.median, **thickener)),
-        density_kg_m3=density_kg_m3,
-    )

@@ -37,7 +37,6 @@ CUBE_NEAR = _root_series(3, 4, 0.8, 1.2)
 CUBE_OF_SUM = _root_series(3, 4, 1.0, 2.0)
 FIFTH_WIDE = _root_series(5, 6, 0.5, 2.2)
 FIFTH_LOW = _root_series(5, 6, 0.3, 1.6)
-SEVENTH = _root_series(7, 6, 0.45, 1.6)
 
 
 @_inlined
@@ -53,15 +52,6 @@ def poly6(x: float, c: Series) -> float:
     """Seven coefficients."""
     q = x * x
     found: float = c[0] + q * (c[2] + q * (c[4] + q * c[6])) + x * (c[1] + q * (c[3] + q * c[5]))
-    return found
-
-
-@_inlined
-def poly8(x: float, c: Series) -> float:
-    """Nine coefficients."""
-    q = x * x
-    even = c[0] + q * (c[2] + q * (c[4] + q * (c[6] + q * c[8])))
-    found: float = even + x * (c[1] + q * (c[3] + q * (c[5] + q * c[7])))
     return found
 
 
@@ -99,13 +89,4 @@ def inverse_fifth_root(guess: float, z: float) -> float:
     square = guess * guess
     e = 1 - z * (square * square * guess)
     better: float = guess + guess * e * (0.2 + e * (0.12 + e * 0.088))
-    return better
-
-
-@_inlined
-def inverse_seventh_root(guess: float, z: float) -> float:
-    """z^(-1/7) from a guess."""
-    cube = guess * guess * guess
-    e = 1 - z * (cube * cube * guess)
-    better: float = guess + guess * e * (1 / 7 + e * (4 / 49 + e * (20 / 343)))
     return better

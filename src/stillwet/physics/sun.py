@@ -19,8 +19,6 @@ Hours = NDArray[np.float64]  # (H,)
 # Light the ground sends back: untested default, 0.1 (dark soil, burnt ground) to 0.3 (dry grass,
 # pale gravel). 0.2 is pvlib's default and about that of cured grass.
 GROUND_ALBEDO = 0.2
-GROUND_ALBEDO_LOW = 0.1
-GROUND_ALBEDO_HIGH = 0.3
 
 # Kasten & Czeplak 1980, Solar Energy 24, 177-189 (from memory): G/G_clear = 1 - 0.75 c^3.4.
 CLOUD_DEPTH = 0.75

@@ -9,7 +9,7 @@ from typing import Any
 
 from stillwet.domain.after import After
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, sound_text
 
 SCHEMA = "stillwet.after/1"
 
@@ -48,11 +48,6 @@ def after_to_json(after: After) -> dict[str, Any]:
 def after_json_text(after: After) -> str:
     """The same as JSON text, one trailing newline."""
     return json_text(after_to_json(after))
-
-
-def after_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the account."""
-    return packaged_schema("after")
 
 
 def _record(record: Any, clock: LocalClock) -> dict[str, Any]:

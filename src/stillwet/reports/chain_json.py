@@ -10,14 +10,9 @@ from stillwet.domain.chain import AssetShares, Chain, JobShares, Link, Share, St
 from stillwet.domain.plan import AssetPlan, Plan
 from stillwet.reports.causes import cause_of
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import packaged_schema, record_to_json, sound_text
+from stillwet.reports.plan_json import record_to_json, sound_text
 
 SCHEMA = "stillwet.explain/1"
-
-
-def explain_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of an explanation's JSON."""
-    return packaged_schema("explain")
 
 
 def chain_to_json(chain: Chain) -> dict[str, Any]:

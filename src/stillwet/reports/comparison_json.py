@@ -11,14 +11,9 @@ from stillwet.domain.comparison import AsLaid, Comparison, NotTried, Pair, WhatI
 from stillwet.domain.plan import AssetPlan, Plan, Verdict
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_csv import csv_cell
-from stillwet.reports.plan_json import packaged_schema, sound_text
+from stillwet.reports.plan_json import sound_text
 
 SCHEMA = "stillwet.compare/1"
-
-
-def compare_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of a comparison's JSON."""
-    return packaged_schema("compare")
 
 
 def comparisons_to_json(

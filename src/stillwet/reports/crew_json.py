@@ -8,7 +8,7 @@ from typing import Any
 
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, plain_value, sound_text
+from stillwet.reports.plan_json import json_text, plain_value, sound_text
 
 SCHEMA = "stillwet.crews/1"
 
@@ -37,11 +37,6 @@ def crew_plan_to_json(plan: CrewPlan) -> dict[str, Any]:
 def crew_plan_json_text(plan: CrewPlan) -> str:
     """The crew plan as JSON text, the same bytes for the same plan."""
     return json_text(crew_plan_to_json(plan))
-
-
-def crews_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the crew plan's JSON."""
-    return packaged_schema("crews")
 
 
 def _record(record: Any, clock: LocalClock) -> dict[str, Any]:

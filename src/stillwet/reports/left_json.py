@@ -7,7 +7,7 @@ from typing import Any
 
 from stillwet.domain.left import FaceLeft, Learned, Left
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, record_to_json, sound_text
+from stillwet.reports.plan_json import json_text, record_to_json, sound_text
 
 SCHEMA = "stillwet.left/1"
 _TIMES = (
@@ -47,11 +47,6 @@ def left_to_json(left: Left) -> dict[str, Any]:
 def left_json_text(left: Left) -> str:
     """The same as JSON text, one trailing newline."""
     return json_text(left_to_json(left))
-
-
-def left_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of what is left."""
-    return packaged_schema("left")
 
 
 def _face(face: FaceLeft, now_s: float, clock: LocalClock) -> dict[str, Any]:

@@ -8,7 +8,7 @@ from typing import Any
 
 from stillwet.domain.line_plan import LinesPlan
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, plain_value
+from stillwet.reports.plan_json import json_text, plain_value
 
 SCHEMA = "stillwet.lines/1"
 
@@ -59,11 +59,6 @@ def lines_to_json(plan: LinesPlan) -> dict[str, Any]:
 def lines_json_text(plan: LinesPlan) -> str:
     """The lines as JSON text, one trailing newline, the same bytes for the same plan."""
     return json_text(lines_to_json(plan))
-
-
-def lines_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the lines' JSON."""
-    return packaged_schema("lines")
 
 
 def _record(record: Any, clock: LocalClock) -> dict[str, Any]:

@@ -7,7 +7,7 @@ from typing import Any
 
 from stillwet.domain.log import Entry
 from stillwet.domain.log_merge import Standing
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, sound_text
 
 SCHEMA = "stillwet.log/1"
 
@@ -25,8 +25,3 @@ def log_json_text(
             "contested": [entry_json(entry) for entry in judged.contested],
         }
     )
-
-
-def log_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the log."""
-    return packaged_schema("log")

@@ -8,7 +8,7 @@ from enum import StrEnum
 from typing import Any
 
 from stillwet.domain.mix_window import AssetWindow, MixWindow, Wall
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, sound_text
 
 SCHEMA = "stillwet.mix/1"
 
@@ -22,11 +22,6 @@ _RENAMED = {
     "ratio_shown": "ratio_shown_fraction",
     "soft_lower": "soft_water_lower_fraction",
 }
-
-
-def mix_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of a mix window's JSON."""
-    return packaged_schema("mix")
 
 
 def mix_to_json(window: MixWindow) -> dict[str, Any]:

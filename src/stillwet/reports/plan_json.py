@@ -56,11 +56,6 @@ def json_text(document: dict[str, Any]) -> str:
     return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
 
 
-def plan_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of the plan's JSON."""
-    return packaged_schema("plan")
-
-
 def packaged_schema(name: str) -> dict[str, Any]:
     """The JSON Schema that ships as ``<name>.schema.json``."""
     text = resources.files("stillwet.reports").joinpath(f"{name}.schema.json").read_text("utf-8")

@@ -10,14 +10,9 @@ from typing import Any
 
 from stillwet.domain.proportioner import ProportionerReport
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, sound_text
 
 SCHEMA = "stillwet.proportioner/1"
-
-
-def proportioner_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of a report's JSON."""
-    return packaged_schema("proportioner")
 
 
 def proportioner_to_json(report: ProportionerReport) -> dict[str, Any]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 from stillwet.domain.suitability import AgentFit, JobSuitability, RuleFinding, Task
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, sound_text
 
 SCHEMA = "stillwet.suits/1"
 AGENTS_SCHEMA = "stillwet.agents/1"
@@ -57,11 +57,6 @@ def agents_to_json(task: Task, agents: tuple[AgentFit, ...]) -> dict[str, Any]:
 def agents_json_text(task: Task, agents: tuple[AgentFit, ...]) -> str:
     """The same as JSON text, one trailing newline."""
     return json_text(agents_to_json(task, agents))
-
-
-def suits_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of either document."""
-    return packaged_schema("suits")
 
 
 def _finding(one: RuleFinding) -> dict[str, Any]:

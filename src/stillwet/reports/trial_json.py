@@ -7,14 +7,9 @@ from dataclasses import fields, is_dataclass
 from typing import Any
 
 from stillwet.domain.trial_report import TrialReport
-from stillwet.reports.plan_json import json_text, packaged_schema, sound_text
+from stillwet.reports.plan_json import json_text, sound_text
 
 SCHEMA = "stillwet.trial/1"
-
-
-def trial_schema() -> dict[str, Any]:
-    """The JSON Schema (2020-12) of a report's JSON."""
-    return packaged_schema("trial")
 
 
 def trial_to_json(report: TrialReport) -> dict[str, Any]:

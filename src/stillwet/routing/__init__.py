@@ -10,8 +10,8 @@ How to use it (each name in its module, nothing heavy is imported before a solve
 
 ==================  ================================================================================
 problem             RoutingCrew, Visit, FillPoint, ConcentrateDepot, TravelMatrix, RoutingProblem,
-                    places_of, split_visit
-roads               straight_line_travel, shuttle_rule_travel, road_travel over a RoadGraph
+                    places_of
+roads               straight_line_travel, road_travel over a RoadGraph
 plan                RoutePlan of CrewRoutes (Stop, Refill, ConcentrateLoad) and Unserved (Relief)
 solver              Solver (the protocol), Budget, Progress
 pyvrp_solver        PyvrpSolver: the main solver

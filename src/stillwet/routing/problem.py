@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
@@ -52,10 +52,6 @@ class RoutingCrew:
     def usable_m3(self) -> float:
         """What one full tank can put on assets: tank less reserve."""
         return max(0.0, self.tank_m3 - self.reserve_m3)
-
-    def service_s(self, visit: Visit) -> float:
-        """Set-up and nozzle time of this crew at a visit [s]."""
-        return self.setup_s + visit.mix_m3 / self.spray_flow_m3_s
 
 
 @dataclass(frozen=True, slots=True)
@@ -226,35 +222,6 @@ class RoutingProblem:
     def depot_place(self, depot: int) -> int:
         """Matrix row of a concentrate depot."""
         return 2 * len(self.crews) + len(self.visits) + len(self.fill_points) + depot
-
-
-def split_visit(visit: Visit, largest_m3: float) -> tuple[Visit, ...]:
-    """Equal parts of a visit that asks more mix than the largest usable tank [m3] holds.
-
-    Each part carries its share of mix, concentrate and prize and is planned on its own (by one crew
-    that fills in between, or by several at once). A visit that another one follows, or that has
-    alternatives, has to be split by hand, since "after" then has no single meaning.
-    """
-    if not 0.0 < largest_m3 < math.inf:
-        raise StillwetError(Problem("largest tank", "more than 0 m3", shown(largest_m3), visit.id))
-    parts = max(1, math.ceil(visit.mix_m3 / largest_m3 - 1e-9))
-    if parts == 1:
-        return (visit,)
-    if visit.group is not None:
-        raise StillwetError(
-            Problem("group", "no alternatives for a visit split in parts", visit.group, visit.id)
-        )
-    return tuple(
-        replace(
-            visit,
-            id=f"{visit.id} part {part}",
-            name=f"{visit.name}, part {part} of {parts}",
-            mix_m3=visit.mix_m3 / parts,
-            concentrate_m3=visit.concentrate_m3 / parts,
-            prize=visit.prize / parts,
-        )
-        for part in range(1, parts + 1)
-    )
 
 
 def _bounds(

@@ -85,20 +85,6 @@ def straight_line_travel(
     return TravelMatrix(_distances(places) * scale / speed_m_s, told)
 
 
-def shuttle_rule_travel(places: Sequence[Point], *, factor: float = DETOUR_FACTOR) -> TravelMatrix:
-    """Travel by the fire service's shuttle rule: minutes = 0.65 + 1.7 x miles, one way.
-
-    The rule has an average of 35 mph in it and a fixed 0.65 min for getting under way (water
-    shuttle texts after IFSTA). Miles are straight-line miles times the detour factor. No move takes
-    no time.
-    """
-    distance = _distances(places) * factor
-    miles = np.asarray(from_si(1.0, "mile") * distance)
-    seconds = np.where(distance > 0.0, 60.0 * (0.65 + 1.7 * miles), 0.0)
-    told = f"shuttle rule 0.65 + 1.7 x miles, straight line x factor {factor:g}"
-    return TravelMatrix(seconds, f"{told} (untested default {DETOUR_LOW}-{DETOUR_HIGH})")
-
-
 def road_travel(
     places: Sequence[Point],
     roads: RoadGraph,

@@ -16,7 +16,6 @@ Ring: TypeAlias = Sequence[Point]
 
 APPLICATION_ID = 0x47504B47  # "GPKG", R2
 STANDARD_VERSION = 10301  # 1.3.1, R2
-UNDEFINED_CARTESIAN = -1  # R11
 _OWN_SRS_ID = 100_000  # of a reference system that no authority numbers
 
 _MAGIC, _VERSION = b"GP", 0

@@ -11,8 +11,8 @@ from pathlib import Path
 import pytest
 
 from job_folder import write_job
-from stillwet.cli.crews import asked_to_stop
 from stillwet.cli.group import BAD_INPUT, OK, run
+from stillwet.cli.search import asked_to_stop
 from stillwet.services.starter import write_starter
 
 NOW_S = datetime(2030, 6, 30, 18, 0, tzinfo=UTC).timestamp()

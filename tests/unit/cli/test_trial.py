@@ -12,7 +12,7 @@ from pypdf import PdfReader
 
 from job_folder import JOB, write_job
 from stillwet.cli.group import BAD_INPUT, OK, run
-from stillwet.reports.trial_json import trial_schema
+from stillwet.reports.plan_json import packaged_schema
 
 TYPE = ["--type", "superabsorbent_dispersion"]
 ROWS = [
@@ -59,7 +59,7 @@ def test_add_fit_and_next_work_from_typed_values(
 
 def test_json_says_its_schema(table: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The JSON fits its schema, with and without a table."""
-    check = Draft202012Validator(trial_schema())
+    check = Draft202012Validator(packaged_schema("trial"))
     capsys.readouterr()
     for arguments in (["fit", str(table), *TYPE], ["next", "--type", "clay"]):
         assert run(["trial", *arguments, "--json"]) == OK

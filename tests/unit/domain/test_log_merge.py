@@ -9,7 +9,7 @@ import pytest
 
 from log_strategies import MOMENT_S, history, ids
 from stillwet.domain.log import CoatChecked, CoatLaid, Entry, Feel, Withdrawn
-from stillwet.domain.log_merge import Log, in_order, merge_logs, standing
+from stillwet.domain.log_merge import Log, in_order, standing
 
 NAMES = random.Random(1)
 
@@ -31,19 +31,19 @@ def holds_for(seed: int) -> None:
     """Union in any order and grouping, twice over, is one log, and it stands for one thing."""
     logs = history(seed)
     source = random.Random(seed)
-    whole = merge_logs(*logs)
+    whole = frozenset().union(*logs)
     for _ in range(3):
         shuffled = [list(in_order(log)) for log in source.sample(logs, len(logs))]
         for log in shuffled:
             source.shuffle(log)
         one_by_one: Log = frozenset()
         for log in shuffled:
-            one_by_one = merge_logs(one_by_one, log, log)
+            one_by_one = one_by_one.union(log, log)
         assert one_by_one == whole
-    left = merge_logs(merge_logs(logs[0], logs[1]), *logs[2:])
-    right = merge_logs(logs[0], merge_logs(*logs[1:]))
+    left = (logs[0] | logs[1]).union(*logs[2:])
+    right = logs[0] | frozenset().union(*logs[1:])
     assert left == right == whole
-    assert merge_logs(whole, whole) == whole
+    assert whole | whole == whole
     mixed = list(whole)
     source.shuffle(mixed)
     told = standing(mixed)

@@ -76,19 +76,6 @@ def test_unknown_type_names_the_known_ones() -> None:
         product_types.product_type(name="jelly")
 
 
-def test_flow_curve_of_a_mix_is_like_a_carbomer_paste() -> None:
-    """K is 0.15 to 0.6 of the yield stress at mid-label, and n 0.35 to 0.5."""
-    curve = product_types.flow_curve(
-        kind=product_types.product_type(name="superabsorbent_dispersion"),
-        yield_pa=31.0,
-        effective_ratio=0.00625,
-        temperature_k=294.15,
-        density_kg_m3=1000.0,
-    )
-    assert 0.15 <= curve.consistency_pa_s / curve.yield_pa <= 0.6
-    assert 0.35 <= curve.index <= 0.5
-
-
 def test_the_page_shows_the_table_as_it_is() -> None:
     """The defaults printed in the docs are those of the data file, stars on published ones."""
     page = Path(__file__).parents[3] / "docs" / "explanation" / "mix.md"

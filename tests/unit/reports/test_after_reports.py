@@ -24,9 +24,10 @@ from stillwet.reports.after_csv import (
     use_csv_text,
 )
 from stillwet.reports.after_figure import holding_figure_svg
-from stillwet.reports.after_json import after_json_text, after_schema
+from stillwet.reports.after_json import after_json_text
 from stillwet.reports.after_pdf import after_pdf_bytes
 from stillwet.reports.after_text import after_text
+from stillwet.reports.plan_json import packaged_schema
 
 ODD = 'Evil \x1b[31m\u202ehouse, "one"; <b> \\ #set page()'
 FORMULA = "=HYPERLINK(1)"
@@ -87,8 +88,8 @@ def test_text_says_it_all(after: After) -> None:
 def test_json_is_valid_and_keeps_the_numbers(after: After) -> None:
     """By the shipped schema, which knows every key; sums and verdicts as in the record."""
     document = json.loads(after_json_text(after))
-    validator = jsonschema.Draft202012Validator(after_schema())
-    validator.check_schema(after_schema())
+    validator = jsonschema.Draft202012Validator(packaged_schema("after"))
+    validator.check_schema(packaged_schema("after"))
     validator.validate(document)
     assert document["holding"]["verdict"] == after.holding.verdict
     used = sum(row["used"]["mix_m3"] for row in document["assets"])
@@ -108,7 +109,9 @@ def test_json_is_valid_and_keeps_the_numbers(after: After) -> None:
 def test_an_empty_account_is_valid_everywhere() -> None:
     """No log: every form can still be made, and says so."""
     empty = scene().account()
-    jsonschema.Draft202012Validator(after_schema()).validate(json.loads(after_json_text(empty)))
+    jsonschema.Draft202012Validator(packaged_schema("after")).validate(
+        json.loads(after_json_text(empty))
+    )
     assert "No coat was touched" in after_text(empty, "us")
     assert "nothing touched" in holding_figure_svg(empty)
     assert after_pdf_bytes(empty, units="us", paper="letter").startswith(b"%PDF")

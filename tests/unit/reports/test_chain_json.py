@@ -11,8 +11,8 @@ import jsonschema
 import pytest
 from jsonschema import Draft202012Validator
 
-from stillwet.reports.chain_json import chain_to_json, explain_schema, job_shares_to_json
-from stillwet.reports.plan_json import json_text
+from stillwet.reports.chain_json import chain_to_json, job_shares_to_json
+from stillwet.reports.plan_json import json_text, packaged_schema
 
 from .chain_fixture import make_chain, make_job_shares
 from .plan_fixture import make_plan, rename
@@ -25,7 +25,7 @@ def _read(document: dict[str, Any]) -> dict[str, Any]:
 
 def _validate(document: dict[str, Any]) -> None:
     Draft202012Validator(
-        explain_schema(), format_checker=Draft202012Validator.FORMAT_CHECKER
+        packaged_schema("explain"), format_checker=Draft202012Validator.FORMAT_CHECKER
     ).validate(document)
 
 
@@ -41,8 +41,8 @@ def _objects(schema: Any) -> list[dict[str, Any]]:
 
 def test_schema_is_sound_and_closed() -> None:
     """A valid 2020-12 schema in which every object asks for all of its keys and no others."""
-    Draft202012Validator.check_schema(explain_schema())
-    objects = _objects(explain_schema())
+    Draft202012Validator.check_schema(packaged_schema("explain"))
+    objects = _objects(packaged_schema("explain"))
     assert len(objects) >= 8
     for part in objects:
         assert part["additionalProperties"] is False

@@ -14,11 +14,10 @@ from jsonschema import Draft202012Validator
 
 from stillwet.domain.comparison import NotTried, WhatIf
 from stillwet.reports.comparison_json import (
-    compare_schema,
     comparisons_csv_text,
     comparisons_to_json,
 )
-from stillwet.reports.plan_json import json_text
+from stillwet.reports.plan_json import json_text, packaged_schema
 
 from .chain_fixture import make_comparison
 from .plan_fixture import rename
@@ -34,7 +33,7 @@ def _read() -> dict[str, Any]:
 
 def _validate(document: dict[str, Any]) -> None:
     Draft202012Validator(
-        compare_schema(), format_checker=Draft202012Validator.FORMAT_CHECKER
+        packaged_schema("compare"), format_checker=Draft202012Validator.FORMAT_CHECKER
     ).validate(document)
 
 
@@ -50,8 +49,8 @@ def _objects(schema: Any) -> list[dict[str, Any]]:
 
 def test_schema_is_sound_and_closed() -> None:
     """A valid 2020-12 schema in which every object asks for all of its keys and no others."""
-    Draft202012Validator.check_schema(compare_schema())
-    objects = _objects(compare_schema())
+    Draft202012Validator.check_schema(packaged_schema("compare"))
+    objects = _objects(packaged_schema("compare"))
     assert len(objects) >= 7
     for part in objects:
         assert part["additionalProperties"] is False

@@ -27,12 +27,13 @@ from stillwet.domain.crew_plan import (
 )
 from stillwet.domain.plan import Verdict
 from stillwet.reports.crew_calendar import crew_calendar_text
-from stillwet.reports.crew_json import crew_plan_to_json, crews_schema
+from stillwet.reports.crew_json import crew_plan_to_json
 from stillwet.reports.crew_map import crew_map_svg
 from stillwet.reports.crew_pdf import crew_pdf_bytes
 from stillwet.reports.crew_text import crew_text
 from stillwet.reports.crew_timeline import crew_timeline_svg, rows_within
 from stillwet.reports.crew_tracks import crew_geojson_text, crew_gpx_text
+from stillwet.reports.plan_json import packaged_schema
 
 START = datetime(2030, 8, 14, 15, 0, tzinfo=UTC).timestamp()
 MINUTE = 60.0
@@ -233,7 +234,7 @@ def test_fresh_coats_and_waits_reach_screen_paper_and_json() -> None:
         assert _flat(words) in paper
     assert "FRESH COAT" in crew_calendar_text(plan, units="us").replace("\r\n ", "")
     document = crew_plan_to_json(plan)
-    Draft202012Validator(crews_schema()).validate(document)
+    Draft202012Validator(packaged_schema("crews")).validate(document)
     step = document["crews"][0]["steps"][2]
     assert step["first_holds_until"] == "2030-08-14T17:00:00-06:00"
     assert document["not_recoated"][0]["name"] == "Short hut"
@@ -241,9 +242,9 @@ def test_fresh_coats_and_waits_reach_screen_paper_and_json() -> None:
 
 def test_json_meets_its_schema_with_units_and_zones() -> None:
     """The schema takes it; times carry the zone's offset; the schema itself is sound."""
-    Draft202012Validator.check_schema(crews_schema())
+    Draft202012Validator.check_schema(packaged_schema("crews"))
     document = crew_plan_to_json(crew_plan(ODD))
-    Draft202012Validator(crews_schema()).validate(document)
+    Draft202012Validator(packaged_schema("crews")).validate(document)
     step = document["crews"][0]["steps"][0]
     assert step["start"] == "2030-08-14T09:20:00-06:00"
     assert step["mix_ratio_fraction"] == 0.0185

@@ -19,11 +19,12 @@ from stillwet.domain.lines import LinePurpose
 from stillwet.engine.lines import make_lines
 from stillwet.reports.figures import svg_to_png
 from stillwet.reports.line_figure import line_figure_svg
-from stillwet.reports.line_json import MOMENTS, lines_json_text, lines_schema, lines_to_json
+from stillwet.reports.line_json import MOMENTS, lines_json_text, lines_to_json
 from stillwet.reports.line_model import lines_model
 from stillwet.reports.line_pdf import lines_pdf_bytes
 from stillwet.reports.line_text import lines_text
 from stillwet.reports.line_words import clock_of_lines, length, span
+from stillwet.reports.plan_json import packaged_schema
 from stillwet.reports.words import Units
 
 DIVIDED = "Published guidance is divided on gel for burn lines"
@@ -75,8 +76,8 @@ def test_text_tells_both_drying_siblings_and_all_widths(plan: LinesPlan) -> None
 def test_json_matches_its_schema(plan: LinesPlan) -> None:
     """Valid by the shipped schema, the caution in it, moments as ISO 8601 and no NaN."""
     document = lines_to_json(plan)
-    jsonschema.Draft202012Validator.check_schema(lines_schema())
-    jsonschema.validate(document, lines_schema())
+    jsonschema.Draft202012Validator.check_schema(packaged_schema("lines"))
+    jsonschema.validate(document, packaged_schema("lines"))
     assert document["schema"] == "stillwet.lines/1"
     assert document["cautions"][0].startswith(DIVIDED)
     assert document["lines"][0]["start"] == "2026-08-14T08:00:00-06:00"

@@ -21,8 +21,9 @@ from stillwet.engine.make_plan import make_plan
 from stillwet.engine.mix_window import make_mix_window
 from stillwet.reports.mix_card import mix_card_bytes
 from stillwet.reports.mix_figure import mix_figure_svg
-from stillwet.reports.mix_json import mix_json_text, mix_schema
+from stillwet.reports.mix_json import mix_json_text
 from stillwet.reports.mix_text import mix_text
+from stillwet.reports.plan_json import packaged_schema
 
 SVG = "{http://www.w3.org/2000/svg}"
 ODD = 'Pump <b>"&" #[x] \x1b[31m בית'
@@ -95,7 +96,7 @@ def test_a_window_closed_by_hard_water_says_so(closed_window: MixWindow) -> None
 
 def test_the_json_follows_its_schema(window: MixWindow) -> None:
     """Valid by the packaged schema, which is itself sound; no NaN, no infinity."""
-    schema = mix_schema()
+    schema = packaged_schema("mix")
     Draft202012Validator.check_schema(schema)
     document = json.loads(mix_json_text(window), parse_constant=pytest.fail)
     Draft202012Validator(schema).validate(document)

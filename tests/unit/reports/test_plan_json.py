@@ -13,13 +13,15 @@ import pytest
 from jsonschema import Draft202012Validator
 
 from stillwet.domain.plan import Plan
-from stillwet.reports.plan_json import plan_json_text, plan_schema, plan_to_json
+from stillwet.reports.plan_json import packaged_schema, plan_json_text, plan_to_json
 
 from .plan_fixture import START, make_plan, rename
 
 
 def _validator() -> Draft202012Validator:
-    return Draft202012Validator(plan_schema(), format_checker=Draft202012Validator.FORMAT_CHECKER)
+    return Draft202012Validator(
+        packaged_schema("plan"), format_checker=Draft202012Validator.FORMAT_CHECKER
+    )
 
 
 def _read(plan: Plan) -> dict[str, Any]:
@@ -32,7 +34,7 @@ def _read(plan: Plan) -> dict[str, Any]:
 
 def test_schema_is_itself_a_valid_2020_12_schema() -> None:
     """The schema obeys its own meta-schema (JSON Schema 2020-12)."""
-    Draft202012Validator.check_schema(plan_schema())
+    Draft202012Validator.check_schema(packaged_schema("plan"))
 
 
 def test_plan_text_obeys_the_schema() -> None:
@@ -52,7 +54,7 @@ def _objects(schema: Any) -> list[dict[str, Any]]:
 
 def test_schema_allows_no_unknown_key_anywhere() -> None:
     """Every object of the schema is closed and asks for all of its keys."""
-    objects = _objects(plan_schema())
+    objects = _objects(packaged_schema("plan"))
     assert len(objects) >= 9
     for part in objects:
         assert part["additionalProperties"] is False

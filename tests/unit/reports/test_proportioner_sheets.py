@@ -15,8 +15,9 @@ from pypdf import PdfReader
 from checks_fixture import draws, make_check
 from stillwet.domain.proportioner import Measured, Method, ProportionerReport
 from stillwet.evidence.proportioner import report_on
+from stillwet.reports.plan_json import packaged_schema
 from stillwet.reports.proportioner_form import proportioner_form_bytes
-from stillwet.reports.proportioner_json import proportioner_json_text, proportioner_schema
+from stillwet.reports.proportioner_json import proportioner_json_text
 from stillwet.reports.proportioner_text import proportioner_text
 from stillwet.reports.run_chart_figure import run_chart_svg
 
@@ -78,7 +79,7 @@ def test_what_to_set_and_the_drift_are_told() -> None:
 
 def test_the_json_follows_its_schema(report: ProportionerReport) -> None:
     """Valid by the packaged schema, which is itself sound."""
-    schema = proportioner_schema()
+    schema = packaged_schema("proportioner")
     Draft202012Validator.check_schema(schema)
     document = json.loads(proportioner_json_text(report))
     Draft202012Validator(schema).validate(document)

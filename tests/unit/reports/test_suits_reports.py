@@ -14,7 +14,8 @@ from stillwet.domain.suitability import Fit, JobSuitability, LocalRules, Task
 from stillwet.engine.cautions import job_cautions
 from stillwet.engine.make_plan import make_plan
 from stillwet.engine.suitability import compare_agents, job_suitability
-from stillwet.reports.suits_json import agents_json_text, suits_json_text, suits_schema
+from stillwet.reports.plan_json import packaged_schema
+from stillwet.reports.suits_json import agents_json_text, suits_json_text
 from stillwet.reports.suits_text import agents_text, suits_text
 
 CREEK = ((-500.0, 20.0), (500.0, 20.0))
@@ -88,7 +89,7 @@ def test_conditions_of_a_coat_that_is_not_laid_are_left_out(answer: JobSuitabili
 def test_json_is_valid_and_says_the_facts(answer: JobSuitability) -> None:
     """By the shipped schema; each finding has the facts it went by, in words."""
     document = json.loads(suits_json_text(answer))
-    jsonschema.Draft202012Validator(suits_schema()).validate(document)
+    jsonschema.Draft202012Validator(packaged_schema("suits")).validate(document)
     near = next(place for place in document["places"] if place["name"] == "Near house")
     (found,) = [one for one in near["findings"] if one["rule"] == "near_water"]
     # Its east wall stands 6 m east of its middle at 100, the ditch runs at 120: 14 m.
@@ -101,7 +102,7 @@ def test_schema_refuses_what_is_not_a_verdict(answer: JobSuitability) -> None:
     """An invented verdict and an unknown key do not pass."""
     document = json.loads(suits_json_text(answer))
     document["places"][0]["verdict"] = "maybe"
-    validator = jsonschema.Draft202012Validator(suits_schema())
+    validator = jsonschema.Draft202012Validator(packaged_schema("suits"))
     assert not validator.is_valid(document)
 
 
@@ -114,7 +115,7 @@ def test_agents_of_each_task(task: Task) -> None:
     for agent in agents:
         assert any(line.startswith(f"{agent.agent} ") for line in text.splitlines())
     document = json.loads(agents_json_text(task, agents))
-    jsonschema.Draft202012Validator(suits_schema()).validate(document)
+    jsonschema.Draft202012Validator(packaged_schema("suits")).validate(document)
     assert [row["verdict"] for row in document["agents"]] == [str(one.fit) for one in agents]
 
 

@@ -20,7 +20,8 @@ from stillwet.domain.trial_report import (
     TrialReport,
     YieldAt,
 )
-from stillwet.reports.trial_json import trial_json_text, trial_schema
+from stillwet.reports.plan_json import packaged_schema
+from stillwet.reports.trial_json import trial_json_text
 from stillwet.reports.trial_text import trial_text
 
 TAKEN = Ruling("yield stress", "6 readings at 6 ratios, 1 odd one", ())
@@ -149,7 +150,7 @@ def test_a_proposal_says_what_will_be_written_down(
 
 def test_json_fits_its_schema_with_nothing_infinite() -> None:
     """Whatever is there or not, and a number without limit becomes null."""
-    check = Draft202012Validator(trial_schema())
+    check = Draft202012Validator(packaged_schema("trial"))
     endless = FittedNumber("hardness_half", "kg/m3", Band(0.1, 0.2, float("inf")), 0.1)
     for report in (
         REPORT,

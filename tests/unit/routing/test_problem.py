@@ -14,7 +14,6 @@ from stillwet.routing.problem import (
     ConcentrateDepot,
     RoutingProblem,
     TravelMatrix,
-    split_visit,
 )
 
 
@@ -32,9 +31,8 @@ def test_places_follow_one_order() -> None:
     assert job.place_count == len(job.places) == 7
 
 
-def test_service_and_usable_water_by_hand() -> None:
-    """300 s of set-up and 600 L at 1 L/s take 900 s; 2.4 m3 less a reserve of 0.4 leave 2.0."""
-    assert a_crew().service_s(a_visit()) == 900.0
+def test_usable_water_by_hand() -> None:
+    """2.4 m3 less a reserve of 0.4 leave 2.0."""
     assert a_crew().usable_m3 == pytest.approx(2.0)
 
 
@@ -134,18 +132,3 @@ def test_a_travel_matrix_is_a_copy_nobody_can_change() -> None:
     assert matrix.seconds[0, 1] == 1.0
     with pytest.raises(ValueError, match="read-only"):
         matrix.seconds[0, 1] = 2.0
-
-
-def test_splitting_keeps_the_whole() -> None:
-    """5 m3 for tanks of 2 m3 are three parts of one third each, prize and concentrate with them."""
-    whole = a_visit(mix_m3=5.0, concentrate_m3=0.05, prize=30.0)
-    parts = split_visit(whole, 2.0)
-    assert len({part.id for part in parts}) == len(parts) == 3
-    assert [part.mix_m3 for part in parts] == pytest.approx([5 / 3] * 3)
-    assert sum(part.prize for part in parts) == pytest.approx(30.0)
-    assert sum(part.concentrate_m3 for part in parts) == pytest.approx(0.05)
-    assert split_visit(whole, 5.0) == (whole,)
-    with pytest.raises(StillwetError, match="alternatives"):
-        split_visit(a_visit(mix_m3=5.0, group="g"), 2.0)
-    with pytest.raises(StillwetError, match="largest tank"):
-        split_visit(whole, 0.0)

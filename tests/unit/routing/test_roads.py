@@ -14,7 +14,6 @@ from stillwet.routing.roads import (
     DETOUR_FACTOR,
     RoadGraph,
     road_travel,
-    shuttle_rule_travel,
     straight_line_travel,
 )
 
@@ -43,12 +42,6 @@ def test_straight_lines_by_hand() -> None:
     assert "untested default" in default.provenance
     with pytest.raises(StillwetError, match="above 0 m/s"):
         straight_line_travel([(0, 0)], speed_m_s=0.0)
-
-
-def test_shuttle_rule() -> None:
-    """Minutes = 0.65 + 1.7 x miles (water shuttle texts): 1 mile 2.35 min, 4 miles 7.45 min."""
-    travel = shuttle_rule_travel([(0, 0), (MILE_M, 0), (4 * MILE_M, 0)], factor=1.0)
-    assert travel.seconds[0].tolist() == pytest.approx([0.0, 2.35 * 60, 7.45 * 60])
 
 
 def test_the_way_over_an_l_by_hand() -> None:

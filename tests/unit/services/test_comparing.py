@@ -11,7 +11,7 @@ import pytest
 
 from stillwet.domain.plan import Verdict
 from stillwet.errors import StillwetError
-from stillwet.reports.comparison_json import compare_schema
+from stillwet.reports.plan_json import packaged_schema
 from stillwet.services.comparing import compare_job
 from stillwet.services.planning import Planned
 
@@ -32,7 +32,7 @@ def test_changes_are_made_together(starter_job: Path, starter_plan: Planned) -> 
             pair.after.governing.probability <= max(0.9, pair.before.governing.probability) + 0.05
         )
     assert one.let_down
-    jsonschema.validate(json.loads(found.json_text()), compare_schema())
+    jsonschema.validate(json.loads(found.json_text()), packaged_schema("compare"))
 
 
 def test_first_line_says_what_flips(starter_job: Path) -> None:
@@ -53,7 +53,7 @@ def test_each_change_is_tried_alone(starter_job: Path) -> None:
     alone = compare_job(starter_job, WORSE[1:], None).comparisons[0]
     assert second.after == alone.after
     assert both.text().startswith("Tried one at a time.")
-    jsonschema.validate(json.loads(both.json_text()), compare_schema())
+    jsonschema.validate(json.loads(both.json_text()), packaged_schema("compare"))
 
 
 def test_usual_doubts_are_tried_when_nothing_is_asked(starter_job: Path) -> None:
@@ -65,7 +65,7 @@ def test_usual_doubts_are_tried_when_nothing_is_asked(starter_job: Path) -> None
     for item in found.not_tried:
         assert "wanted" in item.reason
         assert item.change.words in found.text()
-    jsonschema.validate(json.loads(found.json_text()), compare_schema())
+    jsonschema.validate(json.loads(found.json_text()), packaged_schema("compare"))
 
 
 def test_csv_is_written_whole(starter_job: Path, tmp_path: Path) -> None:

@@ -11,7 +11,7 @@ import pytest
 from stillwet.domain.chain import Chain, JobShares
 from stillwet.domain.plan import Verdict
 from stillwet.errors import StillwetError
-from stillwet.reports.chain_json import explain_schema
+from stillwet.reports.plan_json import packaged_schema
 from stillwet.services.explaining import explain_job
 from stillwet.services.planning import Planned
 
@@ -23,7 +23,7 @@ def test_one_asset_is_explained_as_planned(starter_job: Path, starter_plan: Plan
     assert isinstance(found.found, Chain)
     assert found.found.asset == asset
     assert found.found.plan.id == starter_plan.plan.id
-    jsonschema.validate(json.loads(found.json_text()), explain_schema())
+    jsonschema.validate(json.loads(found.json_text()), packaged_schema("explain"))
 
 
 def test_whole_job_is_explained(starter_job: Path, starter_plan: Planned) -> None:
@@ -34,7 +34,7 @@ def test_whole_job_is_explained(starter_job: Path, starter_plan: Planned) -> Non
         asset for asset in starter_plan.plan.assets if asset.verdict is not Verdict.DO_NOT_COAT
     ]
     assert [part.asset for part in found.found.assets] == coated
-    jsonschema.validate(json.loads(found.json_text()), explain_schema())
+    jsonschema.validate(json.loads(found.json_text()), packaged_schema("explain"))
     for asset in coated:
         assert asset.name in found.text()
 

@@ -17,8 +17,7 @@ from stillwet.cli.log import KINDS as CLI_KINDS
 from stillwet.domain.log import KINDS, CoatChecked, Entry, Feel
 from stillwet.domain.log_merge import standing
 from stillwet.errors import StillwetError
-from stillwet.reports.left_json import left_schema
-from stillwet.reports.log_json import log_schema
+from stillwet.reports.plan_json import packaged_schema
 from stillwet.services.left import LeftReckoner, left_of
 from stillwet.services.logbook import (
     add_entries,
@@ -194,8 +193,8 @@ def test_as_commands(path: Path, capsys: pytest.CaptureFixture[str]) -> None:
         assert max(len(line) for line in text.splitlines()) <= 100
         assert text.isascii()
     for command, schema in (
-        (["log", "show", str(path), "--json"], log_schema()),
-        (["left", str(path), "--json", *now], left_schema()),
+        (["log", "show", str(path), "--json"], packaged_schema("log")),
+        (["left", str(path), "--json", *now], packaged_schema("left")),
     ):
         assert run(command) == OK
         jsonschema.validate(json.loads(capsys.readouterr().out), schema)

@@ -11,7 +11,7 @@ import jsonschema
 import pytest
 
 from stillwet.errors import StillwetError
-from stillwet.reports.plan_json import plan_schema
+from stillwet.reports.plan_json import packaged_schema
 from stillwet.services.planning import Planned, View, plan_job
 
 NAMES = {"plan.json", "plan.csv", "plan.gpkg", "plan.pdf"}
@@ -22,7 +22,9 @@ def test_every_file_is_written_and_is_what_its_name_says(starter_plan: Planned) 
     """Four files; JSON after its schema, CSV with rows, a GeoPackage (SQLite) and a PDF."""
     written = {path.name: path for path in starter_plan.files}
     assert set(written) == NAMES
-    jsonschema.validate(json.loads(written["plan.json"].read_text("utf-8")), plan_schema())
+    jsonschema.validate(
+        json.loads(written["plan.json"].read_text("utf-8")), packaged_schema("plan")
+    )
     with written["plan.csv"].open(encoding="utf-8", newline="") as handle:
         rows = list(csv.DictReader(handle))
     faces = sum(len(asset.surfaces) for asset in starter_plan.plan.assets)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import re
 import socket
 from collections.abc import Iterator
 from pathlib import Path
@@ -149,6 +150,8 @@ def test_from_an_empty_file_to_a_printed_packet(empty: Screens, tmp_path: Path) 
     expect(page.locator("#make-plan-says")).to_have_text("Everything the plan needs is here.")
     page.locator("#make-plan").click()
     expect(page.locator("#clock-day")).to_contain_text("MDT")  # without a reload by hand
+    told = r"Plan \w+ is made and kept\. Times on this page are now those of America/Denver\."
+    expect(page.locator(".plan-state")).to_have_text(re.compile(told))
     expect(page.locator("table.plan tbody tr")).to_have_count(1)
     page.get_by_role("button", name="Why: a1").click()
     expect(page.locator(".why h4").first).to_have_text("What the answer hangs on most")

@@ -11,12 +11,14 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, expect
 
-from browser.conftest import PHONE, Clock, Screens, Served, free_port
+from browser.conftest import PHONE, Clock, Screens, Served, Watched, free_port
 from browser_checks import axe_findings, small_targets, wider_than_screen
+from line_fixture import make_line, make_line_job
 from stillwet.web.workers import Worker
-from web_fixture import NOW_S, kept_line, stretch_entry
+from store_fixture import kept_job
+from web_fixture import NOW_S, kept_line, stretch_entry, yard_job
 
 FIRST = 'tr[data-segment="l1/s0"]'
 
@@ -68,8 +70,39 @@ def test_lag_exceeded_alarms_as_time_passes(screens: Screens) -> None:
     screens.served.clock.now_s += 3 * 3600.0
     page.reload()
     expect(page.locator('.alarm[data-kind="lag exceeded"]')).to_contain_text("LAG EXCEEDED since")
+    verdict = page.locator(".line-verdict")
+    expect(verdict).to_contain_text("The plan's verdict, made")
+    expect(verdict).to_contain_text("before the lag was exceeded")
     page.get_by_role("button", name="Heard").click()
     expect(page.get_by_role("button", name="Heard; still so")).to_be_disabled()
+
+
+def test_a_verdict_without_an_alarm_is_the_plans(screens: Screens) -> None:
+    """Nothing logged: it is told whose verdict it is, and nothing of a lag."""
+    verdict = _line(screens).locator(".line-verdict")
+    expect(verdict).to_contain_text("The plan's verdict, made")
+    expect(verdict).not_to_contain_text("exceeded")
+
+
+@pytest.mark.parametrize(
+    ("has_line", "told"), [(True, "Press Reckon the lines"), (False, "Draw one")]
+)
+def test_what_to_do_before_the_lines_are_reckoned(
+    tmp_path: Path, worker: Worker, chromium: Browser, watched: Watched, has_line: bool, told: str
+) -> None:
+    """No plan of lines yet: the heading before lighting says what to press, or what to draw."""
+    lines = {"lines": make_line_job(make_line()).lines} if has_line else {}
+    served = Served(kept_job(tmp_path, yard_job(**lines)), Clock(), free_port(), worker)
+    served.start()
+    screens = Screens(chromium, served, watched)
+    page = screens.open("/line")
+    before = page.locator("#line-cautions")
+    expect(before).to_contain_text(told)
+    expect(before).to_contain_text("order of the burn boss")
+    assert page.locator("#reckon").is_disabled() is not has_line
+    assert axe_findings(page) == []
+    screens.contexts[0].close()
+    served.stop()
 
 
 def test_logging_and_taking_back_by_keyboard_alone(screens: Screens) -> None:

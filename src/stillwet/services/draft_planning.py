@@ -130,19 +130,6 @@ def shown_plan(path: Path, units: str, now_s: float) -> dict[str, Any]:
     return {"plan": None if plan is None else plan_words(plan, units)}
 
 
-def make_packet_file(
-    path: Path, out: Path, now_s: float, units: str, progress: Progress
-) -> dict[str, Any]:
-    """The packet of the kept job as a PDF at ``out``."""
-    from stillwet.services.packing import packet_of_job
-    from stillwet.services.planning import View
-
-    paper = "letter" if units == "us" else "a4"
-    view = View(units, paper)
-    packed = packet_of_job(path, out, now_s=now_s, view=view, progress=progress)
-    return {"plan_id": packed.packet.plan.id, "missing": list(packed.packet.missing.values())}
-
-
 def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> dict[str, Any]:
     """Plan the draft; only when that is done is it kept as the file's job, with the plan.
 

@@ -112,6 +112,7 @@ PLAN = record(
             rows=listed(_PLAN_ROW),
         )
     ),
+    has_packet=FLAG,
     run=maybe(RUN),
 )
 

@@ -93,13 +93,24 @@ async def page(
     return HTMLResponse(text, status)
 
 
-def trouble_page(request: Request, status: int, problems: Iterable[Problem]) -> Response:
-    """A page that says what went wrong and what to do; it needs nothing of the job."""
+def trouble_page(
+    request: Request,
+    status: int,
+    problems: Iterable[Problem],
+    *,
+    title: str = "",
+    way: tuple[str, str] = ("/", "To the first page"),
+) -> Response:
+    """A page that says what went wrong and what to do; it needs nothing of the job.
+
+    ``way``: the address and the words of the way on.
+    """
     text = (
         _templates()
         .get_template("trouble.html")
         .render(
-            title=_phrase(status),
+            title=title or _phrase(status),
+            way=way,
             status=status,
             problems=list(problems),
             light=light_of(request),

@@ -17,7 +17,7 @@ from stillwet.services.planning import silent
 from stillwet.services.sharing import audit_after
 from stillwet.web.app import make_app
 from stillwet.web.workers import Inline
-from web_fixture import NOW_S, ORIGIN, make_house
+from web_fixture import NOW_S, ORIGIN, HeldClient, make_house
 
 SHAPE = {"field", "wanted", "got", "place", "hint"}
 
@@ -25,7 +25,7 @@ SHAPE = {"field", "wanted", "got", "place", "hint"}
 def _client(path: Path) -> TestClient:
     desk = Inline(DraftDesk(path))
     house = make_house(path, desk=Inline(BoardDesk(path)), drafts=desk, reasons=desk)
-    return TestClient(
+    return HeldClient(
         make_app(house), ORIGIN, client=("127.0.0.1", 50000), headers={"origin": ORIGIN}
     )
 
@@ -232,6 +232,28 @@ def test_unknown_runs_and_no_packet(empty: TestClient) -> None:
         assert answer.status_code == 404
         assert set(answer.json()["problems"][0]) == SHAPE
     assert empty.post("/api/runs", json={"kind": "tea"}).status_code == 400
+
+
+def test_a_packet_is_found_while_it_is_of_the_plan_kept(planned: TestClient) -> None:
+    """Made, found, gone with the server or with another plan; then a page says what to press."""
+    browser = {"accept": "text/html,application/xhtml+xml,*/*;q=0.8"}
+    missing = planned.get("/api/packet.pdf", headers=browser)
+    assert missing.status_code == 404
+    assert "Print the packet" in missing.text
+    assert 'href="/desk#plan"' in missing.text
+    assert not planned.get("/api/plan").json()["has_packet"]
+    run = planned.post("/api/runs", json={"kind": "packet"}).json()
+    assert _followed(planned, run["id"])["state"] == "done"
+    assert planned.get("/api/plan").json()["has_packet"]
+    packet = planned.get("/api/packet.pdf", headers=browser)
+    assert packet.content.startswith(b"%PDF")
+    _edit(planned, text("job.members", "17", "edit-members-later"))
+    run = planned.post("/api/runs", json={"kind": "coats"}).json()
+    assert _followed(planned, run["id"])["state"] == "done"
+    assert not planned.get("/api/plan").json()["has_packet"]
+    old = planned.get("/api/packet.pdf")
+    assert old.status_code == 404, "a packet of an older plan is never handed out as today's"
+    assert "Print the packet" in old.json()["problems"][0]["hint"]
 
 
 def test_why_and_what_flips(planned: TestClient) -> None:

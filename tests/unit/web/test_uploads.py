@@ -21,7 +21,7 @@ from stillwet.services.draft_planning import MOST_UPLOAD, DraftDesk
 from stillwet.web.app import make_app
 from stillwet.web.trouble import RefusedError
 from stillwet.web.workers import Inline, Job, Worker
-from web_fixture import ORIGIN, make_house, make_test_client
+from web_fixture import ORIGIN, HeldClient, make_house, make_test_client
 
 SHAPE = {"field", "wanted", "got", "place", "hint"}
 MEGABYTE = 1_000_000
@@ -32,7 +32,7 @@ def empty(tmp_path: Path) -> Iterator[TestClient]:
     """The app over a job file that holds no job."""
     path = empty_draft(tmp_path)
     house = make_house(path, drafts=Inline(DraftDesk(path)))
-    with TestClient(
+    with HeldClient(
         make_app(house), ORIGIN, client=("127.0.0.1", 50000), headers={"origin": ORIGIN}
     ) as made:
         yield made

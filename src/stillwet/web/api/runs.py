@@ -2,24 +2,22 @@
 
 from __future__ import annotations
 
-import secrets
-
 from starlette.requests import Request
 from starlette.responses import FileResponse, JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.services.draft_planning import make_packet_file, plan_draft, shown_plan
+from stillwet.services.draft_planning import plan_draft, shown_plan
+from stillwet.services.packet_files import make_packet_file, packet_file
 from stillwet.web.answers_desk import PLAN, RUN
 from stillwet.web.api.draft import writer_of
 from stillwet.web.ask import json_body
 from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
 from stillwet.web.runs import Run
-from stillwet.web.show import UNITS, units_of
+from stillwet.web.show import UNITS, trouble_page, units_of
 from stillwet.web.trouble import RefusedError
 
 KINDS = ("coats", "packet")
-_PACKETS = "packet-"
 
 
 async def start(request: Request) -> Response:
@@ -44,12 +42,11 @@ async def start(request: Request) -> Response:
 
 def _start_packet(request: Request) -> Run:
     house = house_of(request)
-    out = house.runs.folder / f"{_PACKETS}{secrets.token_hex(8)}.pdf"
     return house.runs.start(
         "packet",
         make_packet_file,
         house.path,
-        out,
+        house.runs.folder,
         house.clock(),
         units_of(request),
         then=lambda: house.changed("plan"),
@@ -71,22 +68,34 @@ async def plan(request: Request) -> Response:
     house = house_of(request)
     found = await house.ask(shown_plan, house.path, units_of(request), house.clock())
     latest = house.runs.latest()
-    return JSONResponse({**found, "run": None if latest is None else latest.to_json()})
+    made = await house.ask(packet_file, house.path, house.runs.folder, house.clock())
+    run = None if latest is None else latest.to_json()
+    return JSONResponse({**found, "has_packet": made is not None, "run": run})
 
 
 async def packet(request: Request) -> Response:
-    """The packet made last."""
-    made = sorted(
-        house_of(request).runs.folder.glob(f"{_PACKETS}*.pdf"), key=lambda one: one.stat().st_mtime
-    )
-    if not made:
-        hint = "make one at the desk first"
-        raise RefusedError(404, Problem("packet", "a packet", "none made yet", "", hint))
+    """The packet made last, while it is of the job and the plan that are kept now."""
+    house = house_of(request)
+    found = await house.ask(packet_file, house.path, house.runs.folder, house.clock())
+    if found is None:
+        return _no_packet(request)
     return FileResponse(
-        made[-1], media_type="application/pdf", filename="packet.pdf", headers=_NEVER_KEPT
+        found, media_type="application/pdf", filename="packet.pdf", headers=_NEVER_KEPT
     )
 
 
+def _no_packet(request: Request) -> Response:
+    """A packet is made of one plan and goes with the server: say what to press for a new one."""
+    got = "none of this plan since the server was started"
+    problem = Problem("packet", "a packet of the plan that is kept now", got, "", _PRESS)
+    if "text/html" in request.headers.get("accept", ""):
+        title = "There is no packet of this plan yet"
+        return trouble_page(request, 404, (problem,), title=title, way=_WAY)
+    raise RefusedError(404, problem)
+
+
+_PRESS = 'open the desk, step "Plan", and press "Print the packet"; it takes about a minute'
+_WAY = ("/desk#plan", "To the plan at the desk")
 _NEVER_KEPT = {"cache-control": "no-store"}
 _RUN_ID = {"type": "string", "pattern": "^[0-9a-f]{16}$"}
 _KIND = {"type": "object", "properties": {"kind": {"enum": list(KINDS)}}, "required": ["kind"]}
@@ -130,7 +139,7 @@ DOORS = (
     Door(
         "/api/packet.pdf",
         packet,
-        says="The packet made last",
+        says="The packet made last, while it is of the plan that is kept now",
         media="application/pdf",
     ),
 )

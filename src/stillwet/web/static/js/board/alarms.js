@@ -1,7 +1,7 @@
 /** Alarms: told in words, by shape and by sound, until somebody has heard and it is over. */
 
 import { byId, make, mark } from "../dom.js";
-import * as sound from "./sound.js";
+import * as sound from "../sound.js";
 import { WORDS } from "./words.js";
 
 const AGAIN_MS = 30000; // an alarm nobody has heard sounds again
@@ -12,12 +12,7 @@ let current = [];
 
 /** Make the sound button work and repeat what nobody has heard. */
 export function startAlarms() {
-  const button = byId("sound");
-  button.addEventListener("click", async () => {
-    const on = await sound.toggle();
-    button.setAttribute("aria-pressed", String(on));
-    button.textContent = on ? WORDS.soundOn : WORDS.soundOff;
-  });
+  sound.startSound(byId("sound"), byId("sound-says"));
   setInterval(() => ring(unheard(current)), AGAIN_MS);
 }
 

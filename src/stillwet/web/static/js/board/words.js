@@ -8,8 +8,6 @@ export const WORDS = {
   quiet: "No alarm.",
   heard: "Heard",
   heardAlready: "Heard; still so",
-  soundOn: "Sound is on: turn it off",
-  soundOff: "Sound is off: turn it on",
   facts: { left: "Water left", hold: "Meets the fire", fire: "Fire may come", coat_by: "Lay a fresh coat", who: "Who", chance: "How sure" },
   alarms: {
     "lag exceeded": (n) => `${n === 1 ? "1 wet stretch" : `${n} wet stretches`} past the lag`,

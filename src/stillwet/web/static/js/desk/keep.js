@@ -73,3 +73,25 @@ export function wasTyping(file) {
     return null;
   }
 }
+
+const CARRIED = "stillwet-carried";
+
+/** Keep a sentence over one loading of this page in this tab. @param {string} text */
+export function carry(text) {
+  try {
+    sessionStorage.setItem(CARRIED, text);
+  } catch {
+    // a browser without such a store: the sentence is not said again, what it says is still so
+  }
+}
+
+/** The sentence that was carried over, once; else "". */
+export function carried() {
+  try {
+    const text = sessionStorage.getItem(CARRIED) ?? "";
+    sessionStorage.removeItem(CARRIED);
+    return text;
+  } catch {
+    return "";
+  }
+}

@@ -4,6 +4,7 @@ import { get, send } from "../api.js";
 import { make } from "../dom.js";
 import { changePart, whyPart } from "./why.js";
 import { desk, flush, stepOf } from "./draft.js";
+import { carried, carry } from "./keep.js";
 import { resultPart } from "./result.js";
 import { WORDS } from "./words.js";
 
@@ -43,10 +44,16 @@ function runner(kind, over, begun = () => {}) {
   return { box, label, start, follow, isRunning: () => Boolean(running) };
 }
 
-/** Whether the job kept now has another zone than this page's clock: times are set up once a page. */
-async function isOtherZone() {
+/** The zone of the job kept now where it is another than this page's clock has, else "". */
+async function otherZone() {
   const job = await get("/api/job").catch(() => null);
-  return Boolean(job?.time_zone) && job.time_zone !== document.documentElement.dataset.zone;
+  return job?.time_zone && job.time_zone !== document.documentElement.dataset.zone ? job.time_zone : "";
+}
+
+/** Times are set up once a page: begin anew in the zone, and say there what was to be said here. */
+function loadIn(zone, says) {
+  carry(`${says} ${WORDS.zoneNow(zone)}`);
+  location.reload();
 }
 
 /** Everything of the last step beside its fields. */
@@ -57,8 +64,11 @@ export function planPart() {
   const why = whyPart();
   const change = changePart();
   const coats = runner("coats", async (run) => {
-    if (run.state === "done") state.textContent = WORDS.planned(run.result.plan_id);
-    if (run.state === "done" && (await isOtherZone())) return location.reload();
+    if (run.state === "done") {
+      state.textContent = WORDS.planned(run.result.plan_id);
+      const zone = await otherZone();
+      if (zone) return loadIn(zone, state.textContent);
+    }
     showPlan();
   }, () => refresh());
   const press = make("button", { type: "button", class: "main", id: "make-plan", text: WORDS.make, on: { click: () => coats.start() } });
@@ -76,6 +86,7 @@ export function planPart() {
     if (shown) tellHead(shown);
     result.replaceChildren(...(found.plan ? resultPart(found.plan, why.ask) : [make("p", { text: WORDS.noPlan })]));
     after.hidden = !found.plan;
+    packet.tell(found.has_packet);
     const run = found.run;
     if (run?.state === "running" && run.kind === "coats" && !coats.isRunning()) coats.follow(run);
     refresh();
@@ -92,7 +103,7 @@ export function planPart() {
     if (isOld) state.textContent = WORDS.ahead;
     else if (state.textContent === WORDS.ahead) state.textContent = "";
   }
-  showPlan();
+  showPlan().then(() => (state.textContent ||= carried()));
   return { box, refresh, again: showPlan };
 }
 
@@ -114,9 +125,13 @@ function packetPart() {
   const link = make("a", { class: "button", href: "/api/packet.pdf", target: "_blank", rel: "noopener", text: WORDS.openPacket, hidden: true });
   const notes = make("div");
   const run = runner("packet", (done) => {
-    link.hidden = done.state !== "done";
+    tell(done.state === "done");
     notes.replaceChildren(...(done.result?.missing ?? []).map((text) => make("p", { text })));
   });
   const press = make("button", { type: "button", text: WORDS.packet, on: { click: () => run.start() } });
-  return { box: make("section", { class: "part" }, make("h3", { text: WORDS.packet }), make("p", { text: WORDS.packetSays }), press, run.box, run.label, link, notes) };
+  const tell = (isMade) => {
+    link.hidden = !isMade;
+    if (!isMade) notes.replaceChildren();
+  };
+  return { tell, box: make("section", { class: "part" }, make("h3", { text: WORDS.packet }), make("p", { text: WORDS.packetSays }), press, run.box, run.label, link, notes) };
 }

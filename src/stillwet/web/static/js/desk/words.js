@@ -57,6 +57,7 @@ export const WORDS = {
   mendFirst: (n) => `First mend what is marked in the steps: ${count(n, "problem")}.`,
   checking: "Checking what was typed.",
   sound: "Everything the plan needs is here.",
+  zoneNow: (zone) => `Times on this page are now those of ${zone}.`,
   planned: (id) => `Plan ${id} is made and kept.`,
   ahead: "Something has changed since this plan was made: it is not yet in it.",
   noPlan: "No plan yet.",

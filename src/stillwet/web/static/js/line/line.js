@@ -11,6 +11,7 @@ import { WORDS } from "./words.js";
 const EVERY_MS = 15000; // lags run out even when nobody logs anything
 
 let asked = null;
+let isReckoning = false;
 
 async function refresh() {
   asked?.abort();
@@ -27,14 +28,23 @@ async function refresh() {
 function show(found) {
   const opened = new Set([...document.querySelectorAll(".one-line details[open]")].map((one) => one.closest(".one-line").dataset.line));
   const focused = document.activeElement?.closest?.(".one-line [tabindex]")?.getAttribute("aria-label");
-  byId("lines").replaceChildren(...found.lines.map((line) => lineSection(line, found.now)));
+  byId("lines").replaceChildren(...found.lines.map((line) => lineSection(line, found)));
   for (const one of document.querySelectorAll(".one-line")) if (opened.has(one.dataset.line)) one.querySelector("details").open = true;
   if (focused) document.querySelector(`.one-line [aria-label="${CSS.escape(focused)}"]`)?.focus();
   byId("lines-state").textContent = stateWords(found);
-  byId("line-cautions").replaceChildren(...[...(found.cautions ?? []), ...(found.warnings ?? [])].map((text) => make("li", { text })));
+  byId("line-cautions").replaceChildren(...cautions(found).map((text) => make("li", { text })));
+  const press = document.getElementById("reckon");
+  if (press && !isReckoning) press.disabled = !found.job_lines.length;
   offerSegments(found.lines);
   showAlarms(found.lines.flatMap((line) => line.alarms));
   document.body.dataset.logRow = found.log_row;
+}
+
+function cautions(found) {
+  if (found.lines.length) return [...found.cautions, ...found.warnings];
+  const { none, press, ask, always } = WORDS.beforePlan;
+  if (!found.job_lines.length) return [none, always];
+  return [document.getElementById("reckon") ? press : ask, always];
 }
 
 function stateWords(found) {
@@ -45,7 +55,7 @@ function stateWords(found) {
 
 async function reckon(event) {
   const button = event.currentTarget;
-  button.disabled = true;
+  button.disabled = isReckoning = true;
   byId("lines-state").textContent = WORDS.reckoning;
   try {
     await send("/api/lines", {});
@@ -53,7 +63,7 @@ async function reckon(event) {
   } catch (error) {
     byId("lines-state").textContent = WORDS.trouble(error.message);
   } finally {
-    button.disabled = false;
+    button.disabled = isReckoning = false;
   }
 }
 

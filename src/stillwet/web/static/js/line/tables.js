@@ -7,14 +7,21 @@ import { WORDS } from "./words.js";
 const LIT = ["stretch", "wet", "lit", "lag", "lay", "wet_to", "lit_to", "latest", "spare"];
 const UNLIT = LIT.filter((name) => !name.startsWith("lit"));
 
-/** The section of one line. @param {any} line @param {string} now */
-export function lineSection(line, now) {
+/** The section of one line. @param {any} line @param {any} found all that the server told, with now and made */
+export function lineSection(line, found) {
   const head = make("h2", { text: `${line.name}: ${line.purpose}` });
-  const verdict = make("p", { class: "line-verdict" }, make("strong", { text: line.verdict }), ` ${line.reason}`);
-  const parts = [head, verdict, lineFigure(line, now), segments(line)];
+  const parts = [head, verdict(line, found.made), lineFigure(line, found.now), segments(line)];
   if ([...line.done.wet, ...line.done.lit].some((one) => one.is_guessed)) parts.push(make("p", { text: WORDS.guessed }));
   if (line.unknown.length) parts.push(make("p", { class: "problems", text: WORDS.unknown(line.unknown.join(", ")) }));
   return make("section", { class: "one-line", "data-line": line.id }, ...parts, ...against(line), ...rules(line), ...steps(line), answers(line));
+}
+
+/** What the plan said when it was made: with an alarm up it is no longer how the line stands. */
+function verdict(line, made) {
+  const kinds = line.alarms.map((one) => one.kind);
+  const over = kinds.find((kind) => kind in WORDS.since) ?? kinds[0];
+  const says = over ? WORDS.planSaid(made, WORDS.since[over] ?? WORDS.sinceAlarm) : WORDS.planSays(made);
+  return make("p", { class: over ? "line-verdict overtaken" : "line-verdict" }, `${says} `, make("strong", { text: line.verdict }), ` ${line.reason}`);
 }
 
 function segments(line) {

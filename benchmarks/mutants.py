@@ -115,6 +115,12 @@ class Module:
         bars = isinstance(node, cst.BinaryOperation) and isinstance(node.operator, cst.BitOr)
         return bars and not self.spans.function(self.places[node].start.line)
 
+    def span(self, node: cst.CSTNode) -> list[str]:
+        """The lines a node stands in: what is left out of a call may be far below its name."""
+        place = self.places[node]
+        lines = self.text.splitlines()[place.start.line - 1 : place.end.line]
+        return [line.strip() for line in lines]
+
     def planted(self, kind: str, before: cst.CSTNode, after: cst.CSTNode) -> Mutant:
         """The module with one fault in it."""
         mutated = self.wrapper.module.deep_replace(before, after)
@@ -224,16 +230,16 @@ def draw(root: Path, rooms: tuple[str, ...], count: int, emptied: int, seed: int
     return Draw(list({mutant.name: mutant for mutant in drawn}.values()), numbers)
 
 
-def find(root: Path, wanted: dict[str, dict[str, str]]) -> list[Mutant]:
-    """The faults of these names, by module, with the lines they stand in; gone when those are."""
+def find(root: Path, wanted: dict[str, dict[str, tuple[str, str]]]) -> list[Mutant]:
+    """The faults of these names, by module, each with its kind and the lines it stood in."""
     found = []
     for module, names in wanted.items():
         whole = Module(root, root / module)
-        lines = whole.text.splitlines()
         for kind, pairs in whole.faults.items():
+            tolds = [text for own, text in names.values() if own == kind]
             for before, after in pairs:
-                line = lines[whole.places[before].start.line - 1].strip()
-                if any(line in told for told in names.values()):
+                lines = whole.span(before)
+                if any(not told or line in told for told in tolds for line in lines):
                     mutant = whole.planted(kind, before, after)
                     found += [mutant] if mutant.name in names else []
     return found

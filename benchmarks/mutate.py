@@ -264,11 +264,11 @@ def arguments() -> argparse.Namespace:
 def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
     """A draw less what was tried already, in mixed order of modules; or what was not killed."""
     if asked.again:
-        names: dict[str, dict[str, str]] = defaultdict(dict)
+        names: dict[str, dict[str, tuple[str, str]]] = defaultdict(dict)
         explained = explanations()
         for each in kept:
             if each.fate in {SURVIVED, TIMED_OUT} and each.name not in explained:
-                names[each.module][each.name] = each.before
+                names[each.module][each.name] = each.kind, each.before
         mutants = find(ROOT, names)
         here = {each.name for each in mutants}
         for each in [x for x in kept if x.name in names[x.module] and x.name not in here]:

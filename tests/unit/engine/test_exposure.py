@@ -169,3 +169,20 @@ def test_dry_hot_air_is_told_of_once() -> None:
     warnings = [line for line in make_plan(two, now_s=0.0).warnings if "transmissivity" in line]
     assert len(warnings) == 1
     assert warnings[0].startswith("At 2 of 2 assets")
+
+
+@pytest.mark.parametrize("factor", [0.25, 0.5, 0.75, 1.25, 1.5, 2.0, 3.0])
+def test_a_factor_on_the_flux_is_that_much_flux(factor: float) -> None:
+    """A member that takes the fire for so many times as hot asks what a fire that hot asks."""
+
+    def asked(flux_w_m2: float, times: float) -> Any:
+        job = job_with(flux_peak_w_m2=flux_w_m2, flux_duration_s=300.0)
+        asset, members = job.assets[0], draw_members(job)
+        ones = np.ones(members.count)
+        members = replace(members, flux_factor=times * ones, water_efficiency=ones)
+        return ask_of_asset(job, asset, faces_of(asset), members).water_demand_kg_m2[:, 0]
+
+    hotter = asked(factor * 24e3, 1.0)
+    np.testing.assert_allclose(asked(24e3, factor), hotter, rtol=1e-9)
+    between = asked(24e3, factor + 0.1)
+    assert (between >= hotter).all()

@@ -237,3 +237,29 @@ def test_what_is_typed_in_for_coarse_fuel_is_taken() -> None:
 
     assert rate("9", 0.25) < rate("9", 0.05)
     assert rate("1", 0.25) == rate("1", 0.05)
+
+
+def test_at_night_no_fuel_lies_in_the_sun() -> None:
+    """Half way round the earth it is night: the same air leaves open fuel damper than by day, and
+    as damp as fuel in the shade of a closed canopy.
+    """
+    here = make_weather()
+    open_fuel = Fuel("TL8", moisture_herb=0.6, moisture_woody=0.9)
+    under = replace(open_fuel, canopy_cover=0.7, canopy_height_m=20.0, crown_ratio=0.5)
+
+    def moisture(fuel: Fuel, longitude_deg: float) -> str:
+        hours = here.hours
+        steady = {
+            "relative_humidity": np.full(hours, 0.1),
+            "air_temperature_k": np.full(hours, 305.0),
+            "longitude_deg": longitude_deg,
+        }
+        basis = settled(make_fire(fuel=fuel), **steady).basis["spread_rate"]
+        return basis.source.split("fine dead fuel at ")[1].split(" %")[0]
+
+    night = (here.longitude_deg + 360.0) % 360.0 - 180.0
+    assert float(moisture(open_fuel, here.longitude_deg)) < float(moisture(open_fuel, night))
+    assert moisture(open_fuel, night) == moisture(under, night)
+    assert float(moisture(open_fuel, here.longitude_deg)) < float(
+        moisture(under, here.longitude_deg)
+    )

@@ -15,7 +15,7 @@ from stillwet.domain.line_plan import LinePlan, LinesPlan
 from stillwet.domain.lines import Beginning, Line, LinePurpose, Side, WetSides
 from stillwet.domain.plan import Verdict
 from stillwet.engine.line_inputs import need_reckonable
-from stillwet.engine.line_reasons import segment_verdict
+from stillwet.engine.line_reasons import minutes_words, segment_verdict
 from stillwet.engine.lines import make_lines
 from stillwet.errors import StillwetError
 
@@ -317,3 +317,39 @@ def test_a_wind_that_stays_within_its_limit_is_said_to() -> None:
     found = only(make_line(work=make_work(wind_limit_m_s=30.0)))
     rule = next(rule for rule in found.stop_rules if rule.name == "wind shift")
     assert (rule.forecast, rule.is_kept, rule.when_s) == ("no hour is outside", True, None)
+
+
+@pytest.mark.parametrize(
+    ("wind_from_deg", "right", "left"),
+    # A line from west to east: its right is the south, where the wind from the north drives a fire.
+    [
+        (0.0, "heading", "backing"),
+        (180.0, "backing", "heading"),
+        (90.0, "flanking", "flanking"),
+        (270.0, "flanking", "flanking"),
+        (20.0, "heading", "backing"),
+        (340.0, "heading", "backing"),
+        (70.0, "flanking", "flanking"),
+        (290.0, "flanking", "flanking"),
+    ],
+)
+def test_wind_makes_it_a_heading_or_a_backing_fire(
+    wind_from_deg: float, right: str, left: str
+) -> None:
+    """Blown into the unit it heads there, blown at the line it backs, along it it flanks."""
+    weather = make_weather()
+    blown = replace(weather, wind_direction_deg=np.full(weather.hours, wind_from_deg))
+    for side, wanted in ((Side.RIGHT, right), (Side.LEFT, left)):
+        segment = make_segment(end_m=20.0)
+        line = make_line(segments=(segment,), work=make_work(fire_side=side))
+        found = only(line, weather=blown)
+        assert found.segments[0].fire_at_line == wanted, side
+
+
+def test_the_least_time_to_spare_is_that_of_the_tightest_mark(usual: LinePlan) -> None:
+    """Told with the rule of the lag: the smallest of the marks' latest less their lit time."""
+    least = min(mark.latest_s - mark.lit_to_s for mark in usual.marks if mark.lit_to_s is not None)
+    rule = next(rule for rule in usual.stop_rules if rule.name == "lag exceeded")
+    assert minutes_words(least) in rule.forecast
+    slacks = [part.slack_s for part in usual.segments]
+    assert min(slack for slack in slacks if slack is not None) == pytest.approx(least)

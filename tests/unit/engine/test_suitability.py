@@ -36,6 +36,7 @@ from stillwet.engine.make_plan import make_plan
 from stillwet.engine.mix_window import make_mix_window
 from stillwet.engine.suitability import (
     Laying,
+    asset_facts,
     compare_agents,
     job_facts,
     job_findings,
@@ -356,3 +357,39 @@ def test_a_well_nearby_is_a_condition_until_a_distance_is_given() -> None:
     assert "inside_well_buffer" in fired(suits(wells=well, local=LocalRules(well_buffer_m=30.0)))
     free = fired(suits(wells=well, local=LocalRules(well_buffer_m=20.0)))
     assert not free & {"near_well", "inside_well_buffer"}
+
+
+@pytest.mark.parametrize("share", [0.0, 0.25, 1.0, 1.5])
+def test_the_ratio_is_placed_between_the_labels_ends(share: float) -> None:
+    """Nothing at the low end of the label, one at the high end, more beyond it."""
+    job = make_job()
+    low, high = job.product.ratio_low, job.product.ratio_high
+    laying = Laying(START_S, START_S, low + share * (high - low))
+    facts = asset_facts(job, job.assets[0], surroundings_of(job), laying)
+    assert facts["ratio_share"] == pytest.approx(share)
+    assert (facts["ratio_low"], facts["ratio_high"]) == (low, high)
+    unknown = asset_facts(job, job.assets[0], surroundings_of(job), Laying(START_S, START_S))
+    assert unknown["ratio_share"] is None
+
+
+def test_a_line_is_held_against_the_wind_when_its_work_begins() -> None:
+    """A gale in its first hour forbids it under a local limit; begun later it is free."""
+    weather = make_weather()
+    gale = np.where(weather.time_s < START_S + 1.5 * HOUR, 20.0, 2.0)
+    limit = LocalRules(wind_limit_m_s=10.0)
+    found = []
+    for start_s in (None, START_S + 3 * HOUR):
+        line = make_line(work=make_work(start_s=start_s))
+        job = make_line_job(line, weather=replace(weather, wind_speed_m_s=gale), local=limit)
+        found.append({one.fit for one in line_suitability(job, line, surroundings_of(job))})
+    assert found == [{Fit.DO_NOT}, {Fit.ONLY_IF}]
+
+
+def test_a_stretch_of_line_beside_a_well_is_a_condition() -> None:
+    """Only the stretch that lies near it."""
+    well = (Well("w", "Ranch well", "well", 150.0, 10.0),)
+    line = make_line()
+    job = make_line_job(line, wells=well, local=LocalRules(well_buffer_m=30.0))
+    first, second = line_suitability(job, line, surroundings_of(job))
+    assert "inside_well_buffer" in fired(second)
+    assert "inside_well_buffer" not in fired(first)

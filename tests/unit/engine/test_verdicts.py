@@ -107,3 +107,14 @@ def test_a_coat_that_is_too_little_is_never_told_as_more_than_what_takes_it() ->
     """The number beside the cling limit is the coat needed: never one that the limit exceeds."""
     told = reason_of(_finding(probability=0.2, needed=5.7, cling=3.7, drying=0.9, water_demand=0.6))
     assert told.index("5.7 mm") < told.index("3.7 mm") < told.index("0.9 mm")
+
+
+@pytest.mark.parametrize(
+    "changes",
+    [{}, {"probability": 0.7}, {"probability": 0.2}, {"probability": 0.2, "water_demand": 9.0}],
+)
+def test_flames_are_told_only_where_they_touch(changes: dict[str, Any]) -> None:
+    """Whatever the verdict; with contact the same sentence goes on to say so."""
+    without, touched = (reason_of(_finding(contact=each, **changes)) for each in (False, True))
+    assert "lames reach" not in without
+    assert touched == f"{without} Flames reach the face."

@@ -250,6 +250,21 @@ def test_flame_from_fuel_is_changed_from_what_the_weather_makes_of_it() -> None:
     assert settled.basis["flame_length"].kind is BasisKind.GIVEN
 
 
+def test_residence_and_spread_are_changed_from_what_the_weather_makes_of_them() -> None:
+    """In whatever order they are given: half again of what the drier fuel gives."""
+    fuel = Fuel(model="GR4", moisture_herb=0.5, moisture_woody=0.9)
+    job = make_job(assets=(make_asset(fire=make_fire(fuel=fuel, basis={})),))
+    wind = read_change("wind=-50%")
+    for text, name in (("residence=+50%", "residence_s"), ("spread rate=+50%", "spread_rate_m_s")):
+        more = read_change(text)
+
+        def number(*changes: Change, name: str = name) -> float:
+            changed = change_job(job, changes)
+            return float(getattr(settle_fire(changed, changed.assets[0].fire), name))
+
+        assert number(more, wind) == number(wind, more) == pytest.approx(1.5 * number(wind))
+
+
 def test_usual_doubts_can_be_read() -> None:
     """Each of the packaged doubts is a change, and no two are the same."""
     doubts = usual_doubts()

@@ -26,6 +26,7 @@ from stillwet.domain.products import CurveDraw, Product, WaterPoint
 from stillwet.engine import mixing
 from stillwet.engine.faces import faces_of
 from stillwet.engine.make_plan import make_plan
+from stillwet.engine.members import draw_members
 from stillwet.engine.mix_draws import MixDraws, _spread, draw_mix, flow_at
 from stillwet.engine.mix_pumping import flows_at, lay_of, pump_wall
 from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
@@ -421,3 +422,16 @@ def test_assets_that_ask_for_the_most_come_first() -> None:
     keys = [(one.is_open, -one.lower.ratio) for one in found]
     assert keys == sorted(keys)
     assert len({one.lower.ratio for one in found}) == 2
+
+
+def test_members_that_the_plan_takes_for_thicker_are_thicker_here_as_well() -> None:
+    """The same draw of the yield stress: in step with the plan's members, on both sides of the
+    middle.
+    """
+    job = _job()
+    drawn = draw_mix(job)
+    own = np.asarray(drawn.members.yields["coefficient_pa"])
+    factor = draw_members(job).yield_factor[: own.size]
+    assert (np.argsort(own) == np.argsort(factor)).all()
+    assert ((own > drawn.middle.yields["coefficient_pa"]) == (factor > 1.0)).all()
+    assert 0.2 < (factor > 1.0).mean() < 0.8

@@ -3,8 +3,9 @@
 Run: ``python benchmarks/mutate.py`` (``make mutate``). Draws faults from every module of the two
 rooms, plants each alone in a copy of the tree, runs the tests that touch its line, and writes down
 whether one of them failed. ``--again`` tries those that survived the last time once more, after
-new tests; ``--page`` only writes the page from what was found. Explanations of survivors stand in
-benchmarks/mutants.toml. Fails below the limit.
+new tests; ``--page`` only writes the page from what was found. What was found is kept in
+benchmarks/planted/, so that the page can be made anew; explanations of survivors, and what each
+draw was for, stand in benchmarks/mutants.toml. Fails below the limit.
 """
 
 from __future__ import annotations
@@ -39,11 +40,12 @@ from planting import (  # noqa: E402
 
 ROOMS = ("src/stillwet/physics", "src/stillwet/engine")
 OUT = ROOT / "out" / "mutation"
-NUMBERS = OUT / "numbers.json"
+FOUND = ROOT / "benchmarks" / "planted"
+NUMBERS = FOUND / "numbers.json"
 EXPLAINED = ROOT / "benchmarks" / "mutants.toml"
 PAGE = ROOT / "docs" / "explanation" / "mutants.md"
 LIMIT = 0.85
-EQUAL, HARMLESS, GONE = "equal", "harmless", "gone"
+EQUAL, HARMLESS, GAP, GONE = "equal", "harmless", "gap", "gone"
 
 
 @dataclass(frozen=True)
@@ -81,6 +83,8 @@ class Found:
 
 
 Told = dict[str, dict[str, str]]  # of a survivor: kind and why
+Notes = dict[str, str]  # of a draw: what it was for
+Numbers = dict[str, dict[str, int]]  # of a draw: how many faults of each kind there were, and drawn
 
 
 class Kept:
@@ -149,7 +153,8 @@ def try_all(mutants: list[Mutant], jobs: int, is_measured: bool, kept: Kept) -> 
 
 HEAD = """# Planted faults, and which the tests did not notice
 
-Made by `make mutate` from what it found and from `benchmarks/mutants.toml`; do not edit by hand.
+Made by `make mutate` from what it found (`benchmarks/planted/`) and from `benchmarks/mutants.toml`;
+do not edit by hand.
 
 A fault is planted in a copy of the code (a plus for a minus, a number one more or a tenth more, a
 `<=` for a `<`, an argument left out), and the tests that run that line are run: a fault is
@@ -165,6 +170,7 @@ COUNTS = """| | faults | killed | endless | survived | share killed (95 %, Wilso
 |---|---|---|---|---|---|---|
 """
 
+TITLES = {EQUAL: "Equal", HARMLESS: "Harmless", GAP: "Gaps"}
 COLUMNS = "| where | was | planted | why |\n|---|---|---|---|\n"
 
 
@@ -208,16 +214,25 @@ def code(text: str) -> str:
     return f"{fence} {text[:110].replace('|', chr(92) + '|')} {fence}" if text else "(left out)"
 
 
-def section(seed: str, rows: list[Found], told: Told, numbers: dict[str, int]) -> str:
+def section(seed: str, rows: list[Found], told: Told, notes: Notes, numbers: Numbers) -> str:
     """What became of one draw."""
     equal = {name for name, each in told.items() if each["kind"] == EQUAL}
     here = [each for each in rows if each.fate != GONE]
-    text = f"\n## The draw of seed {seed}\n\n{COUNTS}{table(here, equal)}"
-    if any(each.kind == EMPTIED for each in here):
-        share, error = weighed(here, numbers)
+    text = f"\n## The draw of seed {seed}\n"
+    text += f"\n{notes[seed]}\n" if seed in notes else ""
+    text += f"\n{COUNTS}{table(here, equal)}" if here else ""
+    counted = dict(numbers.get(seed, {}))
+    drawn = counted.pop("drawn", len(rows))
+    if len(rows) < drawn:
         text += (
-            f"\nOf all {sum(numbers.values()):,} faults that could be planted, each kind by its "
-            f"number ({', '.join(f'{name} {number:,}' for name, number in numbers.items())}): "
+            f"\nTried: the first {len(rows)} of the {drawn} drawn, in the order of a hash of each "
+            "fault, which is as good as chance.\n"
+        )
+    if any(each.kind == EMPTIED for each in here):
+        share, error = weighed(here, counted)
+        text += (
+            f"\nOf all {sum(counted.values()):,} faults that could be planted, each kind by its "
+            f"number ({', '.join(f'{name} {number:,}' for name, number in counted.items())}): "
             f"{share:.1%} killed, give or take {1.96 * error:.1%} (95 %).\n"
         )
     gone = len(rows) - len(here)
@@ -226,25 +241,53 @@ def section(seed: str, rows: list[Found], told: Told, numbers: dict[str, int]) -
     return text
 
 
-def page(draws: dict[str, list[Found]], told: Told, numbers: dict[str, int]) -> str:
+def page(draws: dict[str, list[Found]], told: Told, notes: Notes, numbers: Numbers) -> str:
     """The whole page."""
     weights = ", ".join(f"{name} {weight}" for name, weight in WEIGHTS.items())
     text = HEAD.format(weights=f"({weights})")
-    text += "".join(section(seed, rows, told, numbers) for seed, rows in draws.items())
+    for seed in sorted({*draws, *notes}, reverse=True):
+        text += section(seed, draws.get(seed, []), told, notes, numbers)
     survivors = {x.name: x for rows in draws.values() for x in rows if x.fate == SURVIVED}
-    for kind, title in ((EQUAL, "Equal"), (HARMLESS, "Harmless"), ("", "Gaps")):
-        chosen = [x for x in survivors.values() if told.get(x.name, {"kind": ""})["kind"] == kind]
+    text += classes(list(survivors.values()), told)
+    for kind, title in TITLES.items():
+        chosen = [x for x in survivors.values() if meant(x, told)["kind"] == kind]
         if chosen:
             text += f"\n## {title}: {len(chosen)}\n\n{COLUMNS}"
         for each in sorted(chosen, key=lambda each: (each.module, each.line)):
-            why = told.get(each.name, {"why": "a gap: no test sees it yet"})["why"]
+            why = meant(each, told)["why"]
             where = f"{each.room}/{Path(each.module).name}"
             text += f"| {where} | {code(each.before)} | {code(each.after)} | {why} |\n"
     return text
 
 
+def meant(each: Found, told: Told) -> dict[str, str]:
+    """What is known of a survivor."""
+    return told.get(each.name, {"kind": GAP, "why": "no test sees it yet"})
+
+
+def classes(survivors: list[Found], told: Told) -> str:
+    """How many survivors there are of each class, for those that have one."""
+    counted = Counter(
+        (meant(each, told)["kind"], meant(each, told).get("class", "one of a kind"))
+        for each in survivors
+    )
+    text = "\n## Survivors by class\n\n| class | kind | survivors |\n|---|---|---|\n"
+    for (kind, name), count in sorted(counted.items(), key=lambda pair: (pair[0][0], -pair[1])):
+        text += f"| {name} | {kind} | {count} |\n"
+    return text
+
+
 def explanations() -> Told:
     """Why some survivors may stay, by name."""
+    return {name: each for name, each in _explained().items() if name != "draws"}
+
+
+def notes_of_draws() -> Notes:
+    """What each draw was for, by seed."""
+    return dict(_explained()["draws"])
+
+
+def _explained() -> dict[str, dict[str, str]]:
     return tomllib.loads(EXPLAINED.read_text(encoding="utf-8"))
 
 
@@ -259,6 +302,11 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--measured", action="store_true", help="who touches what is known")
     parser.add_argument("--page", action="store_true", help="only write the page")
     return parser.parse_args()
+
+
+def all_numbers() -> Numbers:
+    """The faults that there were, of every draw."""
+    return dict(json.loads(NUMBERS.read_text(encoding="utf-8"))) if NUMBERS.exists() else {}
 
 
 def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
@@ -276,7 +324,8 @@ def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
         return mutants
     known = {each.name for each in kept}
     drawn = draw(ROOT, ROOMS, asked.count, asked.emptied, asked.seed)
-    NUMBERS.write_text(json.dumps(drawn.numbers), encoding="utf-8")
+    numbers = all_numbers() | {str(asked.seed): drawn.numbers | {"drawn": len(drawn.mutants)}}
+    NUMBERS.write_text(json.dumps(numbers, indent=1) + "\n", encoding="utf-8")
     new = (each for each in drawn.mutants if each.name not in known)
     return sorted(new, key=lambda each: each.name)
 
@@ -284,14 +333,13 @@ def to_try(asked: argparse.Namespace, kept: Kept) -> list[Mutant]:
 def main() -> None:
     """Draw, plant, write the page, fail below the limit."""
     asked = arguments()
-    kept = Kept(OUT / f"found-{asked.seed}.jsonl")
+    kept = Kept(FOUND / f"found-{asked.seed}.jsonl")
     if not asked.page:
         try_all(to_try(asked, kept), asked.jobs, asked.measured, kept)
     told = explanations()
-    numbers = json.loads(NUMBERS.read_text(encoding="utf-8")) if NUMBERS.exists() else {}
-    files = {path.stem.removeprefix("found-"): path for path in sorted(OUT.glob("found-*.jsonl"))}
+    files = {path.stem.removeprefix("found-"): path for path in sorted(FOUND.glob("found-*.jsonl"))}
     draws = {seed: list(Kept(path)) for seed, path in files.items()}
-    PAGE.write_text(page(draws, told, numbers), encoding="utf-8")
+    PAGE.write_text(page(draws, told, notes_of_draws(), all_numbers()), encoding="utf-8")
     rows = [each for each in kept if each.fate != GONE]
     print(table(rows, {name for name, each in told.items() if each["kind"] == EQUAL}))
     hard = [each for each in rows if each.kind != EMPTIED]

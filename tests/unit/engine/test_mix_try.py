@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 
@@ -60,3 +61,14 @@ def test_pumping_is_reckoned_once_a_water(bench: MixBench) -> None:
     first, second = at(bench), at(bench, ratio=0.02)
     assert first.crews[0].wall == second.crews[0].wall
     assert first.crews[0].flows != second.crews[0].flows
+
+
+def test_the_picture_reaches_past_what_is_asked_about(bench: MixBench) -> None:
+    """From no concentrate at all, evenly, past twice the label's richest and past the mix tried."""
+    for ratio in (0.012, 0.2):
+        found = at(bench, ratio=ratio)
+        axis = found.curve.ratio
+        assert axis[0] == 0.0
+        steps = [b - a for a, b in pairwise(axis)]
+        assert steps == pytest.approx([steps[0]] * len(steps))
+        assert max(ratio, 2.0 * found.label[1]) < axis[-1] < 2.0 * max(ratio, 2.0 * found.label[1])

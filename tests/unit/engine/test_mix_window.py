@@ -435,3 +435,19 @@ def test_members_that_the_plan_takes_for_thicker_are_thicker_here_as_well() -> N
     assert (np.argsort(own) == np.argsort(factor)).all()
     assert ((own > drawn.middle.yields["coefficient_pa"]) == (factor > 1.0)).all()
     assert 0.2 < (factor > 1.0).mean() < 0.8
+
+
+def test_gear_that_nobody_told_is_listed_in_plain_words() -> None:
+    """Its value, unit, and where it comes from; what was given is not listed."""
+    basis = {
+        "hose_length": Basis(BasisKind.UNTESTED, "one length of hose", 15.0, 60.0),
+        "lift": Basis(BasisKind.GIVEN, "typed"),
+    }
+    crew = make_crew(gear=make_gear(), spray_flow_m3_s=30 * GPM, basis=basis)
+    job = make_job(crews=(crew,), water_points=(_water(0.05),))
+    window = make_mix_window(job, make_plan(job, now_s=0.0))
+    (told,) = (item for item in window.inputs if "hose length" in item.name)
+    assert told.name == f"{crew.name}: hose length"
+    assert (told.value, told.unit) == (15.0, "m")
+    assert told.basis.source == "one length of hose"
+    assert not any("lift" in item.name for item in window.inputs)

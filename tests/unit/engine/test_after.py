@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import pytest
 
 from after_fixture import CREEK, LAID_S, NOW_S, PASSED_S, Scene, said, scene, whole_log
@@ -216,3 +218,30 @@ def test_the_coats_that_met_the_front_are_the_assets_own(here: Scene) -> None:
     ids = [here.prepared.surfaces[logged.coats[coat].face].id for coat in coats]
     assert sorted(ids) == sorted(shed)
     assert when_s == PASSED_S
+
+
+def test_an_account_says_whose_it_is(here: Scene, after: After) -> None:
+    """Job, zone, plan and product by name."""
+    job = here.prepared.job
+    assert (after.job_name, after.time_zone) == (job.name, job.time_zone)
+    assert (after.plan_id, after.product_name) == (here.plan.id, job.product.name)
+
+
+def test_each_coat_is_wet_until_the_last_look_that_said_so(after: After) -> None:
+    """The latest wet or tacky touch before the first dry one, as the looks themselves have it."""
+    assert after.holding.dries
+    for coat in after.holding.dries:
+        looks = [
+            look
+            for look in after.holding.looks
+            if (look.surface_id, look.laid_s) == (coat.surface_id, coat.laid_s) and look.feel
+        ]
+        dry = [look.when_s for look in looks if look.feel is Feel.DRY]
+        assert coat.dry_at_s == min(dry, default=None)
+        before = [
+            look.when_s
+            for look in looks
+            if look.feel is not Feel.DRY and look.when_s < min(dry, default=math.inf)
+        ]
+        assert coat.wet_at_s == max(before, default=None)
+    assert any(coat.wet_at_s is not None for coat in after.holding.dries)

@@ -353,3 +353,18 @@ def test_the_least_time_to_spare_is_that_of_the_tightest_mark(usual: LinePlan) -
     assert minutes_words(least) in rule.forecast
     slacks = [part.slack_s for part in usual.segments]
     assert min(slack for slack in slacks if slack is not None) == pytest.approx(least)
+
+
+def test_each_hour_of_a_line_carries_its_weather_and_fuel(usual: LinePlan) -> None:
+    """A morning that warms and dries: fine dead fuel follows the air's humidity down (Rothermel
+    1983: lower humidity, drier fuel), and stays between 1 % and what grass carries fire at.
+    """
+    for part in usual.segments:
+        damp = [hour.relative_humidity for hour in part.hours]
+        fuel = [hour.dead_moisture for hour in part.hours]
+        assert damp == sorted(damp, reverse=True)
+        assert fuel == sorted(fuel, reverse=True)
+        assert all(0.01 <= each <= part.extinction_moisture for each in fuel)
+        warm = [hour.air_temperature_k for hour in part.hours]
+        assert warm == sorted(warm)
+        assert all(h.drying_kg_m2_s <= h.drying_alone_kg_m2_s for h in part.hours)

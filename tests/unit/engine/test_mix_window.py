@@ -451,3 +451,10 @@ def test_gear_that_nobody_told_is_listed_in_plain_words() -> None:
     assert (told.value, told.unit) == (15.0, "m")
     assert told.basis.source == "one length of hose"
     assert not any("lift" in item.name for item in window.inputs)
+
+
+def test_every_crew_with_gear_has_its_own_window(window: MixWindow, job: Job) -> None:
+    """Under its own name and with the flow it sprays at."""
+    assert [(one.crew_id, one.name, one.wanted_flow_m3_s) for one in window.crews] == [
+        (crew.id, crew.name, crew.spray_flow_m3_s) for crew in job.crews
+    ]

@@ -120,27 +120,30 @@ class Worker:
 
     tree: Tree
     touch: Touch
+    most_s: float
 
     @classmethod
-    def start(cls, source: Path, folder: Path, touch: Touch) -> None:
+    def start(cls, source: Path, folder: Path, touch: Touch, most_s: float) -> None:
         """Copy the tree, with the kernels that measuring compiled."""
         name = multiprocessing.current_process().name
-        cls.tree, cls.touch = Tree(source, folder / name), touch
+        cls.tree, cls.touch, cls.most_s = Tree(source, folder / name), touch, most_s
 
     @classmethod
     def work(cls, mutant: Mutant) -> Found:
         """Try one fault."""
-        return Found.of(mutant, cls.tree.try_fault(mutant, cls.touch))
+        return Found.of(mutant, cls.tree.try_fault(mutant, cls.touch, cls.most_s))
 
 
-def try_all(mutants: list[Mutant], jobs: int, is_measured: bool, kept: Kept) -> None:
+def try_all(asked: argparse.Namespace, mutants: list[Mutant], kept: Kept) -> None:
     """Plant each and keep what becomes of it."""
     preload()
+    OUT.mkdir(parents=True, exist_ok=True)
     with trees(ROOT) as folder:
         first = Tree(ROOT, folder / "first")
-        touch = measure_touch(first, ROOMS, OUT / "touch.json", is_measured)
+        touch = measure_touch(first, ROOMS, OUT / "touch.json", asked.measured)
         context = multiprocessing.get_context("fork")
-        with context.Pool(jobs, Worker.start, (first.folder, folder, touch)) as pool:
+        given = (first.folder, folder, touch, asked.most_seconds)
+        with context.Pool(asked.jobs, Worker.start, given) as pool:
             started = time.monotonic()
             for number, found in enumerate(pool.imap_unordered(Worker.work, mutants), start=1):
                 kept.add(found)
@@ -298,6 +301,12 @@ def arguments() -> argparse.Namespace:
     parser.add_argument("--emptied", type=int, default=60, help="faults that put None somewhere")
     parser.add_argument("--seed", type=int, default=1, help="of the draw")
     parser.add_argument("--jobs", type=int, default=2, help="processes")
+    parser.add_argument(
+        "--most-seconds",
+        type=float,
+        default=math.inf,
+        help="of tests for one fault, nearest first; what they miss counts as survived",
+    )
     parser.add_argument("--again", action="store_true", help="only those not killed")
     parser.add_argument("--measured", action="store_true", help="who touches what is known")
     parser.add_argument("--page", action="store_true", help="only write the page")
@@ -335,7 +344,7 @@ def main() -> None:
     asked = arguments()
     kept = Kept(FOUND / f"found-{asked.seed}.jsonl")
     if not asked.page:
-        try_all(to_try(asked, kept), asked.jobs, asked.measured, kept)
+        try_all(asked, to_try(asked, kept), kept)
     told = explanations()
     files = {path.stem.removeprefix("found-"): path for path in sorted(FOUND.glob("found-*.jsonl"))}
     draws = {seed: list(Kept(path)) for seed, path in files.items()}

@@ -20,7 +20,7 @@ MADE = "Made from the program itself by `make docs`; do not edit by hand."
 
 
 def vocabulary_page() -> str:
-    """The words, the endings of names, and the columns of the plan's table."""
+    """The words, what names are made of and end in, and the columns of the plan's table."""
     table = load_table("vocabulary")
     words = _rows(("word", "is"), table["word"].items())
     units = _rows(
@@ -42,8 +42,16 @@ def vocabulary_page() -> str:
         f"# Vocabulary\n\n{MADE}\n",
         "One thing has one word, in code, tables, screens and on paper.\n",
         words,
+        "## Words that are not used\n",
+        _rows(("not", "but"), table["instead"].items()),
         "## Names that carry a unit\n",
         units,
+        "## Keys of JSON that no record has\n",
+        _rows(("key", "is"), ((f"`{name}`", is_) for name, is_ in table["shown"].items())),
+        "## What names are made of\n",
+        "Fields of records, keys of JSON and of the web API, and columns are made of these words "
+        "and an ending for the unit:\n",
+        ", ".join(table["parts"]["words"]) + ".\n",
         "## Columns of the plan's table\n",
         "In `plan.csv` and `stillwet.to_frame(plan)`. No sound plan leaves these bounds.\n",
         columns,

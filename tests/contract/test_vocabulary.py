@@ -1,4 +1,7 @@
-"""Names are made of the house's words, carry a unit of its list, and keep within its bounds."""
+"""Names are made of the house's words, carry a unit of its list, and keep within its bounds.
+
+The words stand in one table, data/vocabulary.toml: what fails here is mended there or in the name.
+"""
 
 from __future__ import annotations
 
@@ -16,6 +19,7 @@ import stillwet
 import stillwet.domain
 from stillwet.reports.plan_csv import plan_cells
 from stillwet.tables import load_table
+from stillwet.web.openapi import description
 
 ROOT = Path(__file__).parents[2]
 TABLE = load_table("vocabulary")
@@ -26,19 +30,29 @@ FOREIGN = re.compile(
 # Names that only look as if they ended so:
 # a list of stretches of hours; the least humidity; water that stood in something
 NOT_UNITS = {"good_hours", "relative_humidity_min", "water_stood_in"}
-# Keys of JSON that no record has under that name: put otherwise for the reader as it is written.
-SHOWN_OTHERWISE = {
-    "alone_fraction",
-    "change_by_checks_minutes",
-    "delay_fraction",
-    "soft_water_lower_fraction",
-    "with_others_fraction",
-}
+# Where people read: pages, tables of words, screens and the help of commands.
+PROSE = (
+    "README.md",
+    "docs/index.md",
+    "docs/how-to/*.md",
+    "docs/tutorial/*.md",
+    "docs/explanation/*.md",
+    "docs/decisions/*.md",
+    "docs/reference/cli.md",
+    "docs/reference/json.md",
+    "src/stillwet/data/*.toml",
+    "src/stillwet/reports/*_words.py",
+    "src/stillwet/reports/*_text.py",
+    "src/stillwet/web/templates/*.html",
+    "src/stillwet/web/static/js/**/words.js",
+)
+PUBLISHED = re.compile(r"scenario(s printed with| L2 of Scott)")  # a source's own word
 
 
 def _schema_keys(node: Any) -> Iterator[str]:
     if isinstance(node, dict):
-        yield from node.get("properties", {})
+        if isinstance(node.get("properties"), dict):
+            yield from node["properties"]
         for below in node.values():
             yield from _schema_keys(below)
     elif isinstance(node, list):
@@ -50,6 +64,14 @@ def _keys() -> set[str]:
     folder = ROOT / "src" / "stillwet" / "reports"
     texts = [path.read_text(encoding="utf-8") for path in folder.glob("*.schema.json")]
     return {key for text in texts for key in _schema_keys(json.loads(text))}
+
+
+def _api_names() -> set[str]:
+    """Names in what the web API takes and gives, and of what its addresses ask."""
+    document = description()
+    operations = [one for path in document["paths"].values() for one in path.values()]
+    asked = {each["name"] for one in operations for each in one["parameters"]}
+    return asked | set(_schema_keys(document["paths"])) | set(_schema_keys(document["components"]))
 
 
 def _fields() -> dict[str, Any]:
@@ -69,12 +91,62 @@ def _unit_of(name: str) -> str | None:
     return max(endings, key=len, default=None)
 
 
+def _properties() -> set[str]:
+    """What the domain's records work out of their fields."""
+    modules = [
+        importlib.import_module(f"stillwet.domain.{info.name}")
+        for info in pkgutil.iter_modules(stillwet.domain.__path__)
+    ]
+    kinds = [kind for module in modules for kind in vars(module).values()]
+    records = [kind for kind in kinds if isinstance(kind, type) and is_dataclass(kind)]
+    return {
+        name
+        for record in records
+        for name, what in vars(record).items()
+        if isinstance(what, property)
+    }
+
+
+def _stem(name: str) -> str:
+    """The name without its unit."""
+    unit = _unit_of(name)
+    return name.removesuffix(f"_{unit}") if unit else name
+
+
 def test_no_name_carries_a_foreign_unit() -> None:
     """Inside and in JSON all is SI as the table has it; people's units stop at the door."""
-    names = _keys() | set(_fields())
-    assert len(names) > 600
+    names = _keys() | set(_fields()) | _api_names()
+    assert len(names) > 800
     foreign = {name for name in names if FOREIGN.search(name) and not _unit_of(name)}
-    assert foreign == NOT_UNITS
+    assert foreign - set(TABLE["shown"]) == NOT_UNITS
+
+
+def test_names_are_made_of_the_tables_words() -> None:
+    """Every name is words of the table and a unit; no word stands there that no name uses."""
+    names = _keys() | set(_fields()) | _api_names() | set(TABLE["column"])
+    words = TABLE["parts"]["words"]
+    used = {part for name in names for part in _stem(name).split("_")}
+    assert sorted(used - set(words)) == [], "not a word of data/vocabulary.toml"
+    assert sorted(set(words) - used) == [], "a word that no name uses"
+    assert words == sorted(set(words))
+
+
+def test_no_word_is_used_that_another_stands_for() -> None:
+    """Names, pages, screens and commands say it with the one word that the table has for it."""
+    names = _keys() | set(_fields()) | _api_names()
+    spoken = {name: name.replace("_", " ") for name in names}
+    for pattern in PROSE:
+        found = [path for path in ROOT.glob(pattern) if path.name != "vocabulary.toml"]
+        assert found, pattern
+        for path in found:
+            spoken[path.relative_to(ROOT).as_posix()] = path.read_text(encoding="utf-8")
+    wrong = [
+        f"{where}: {word!r}, but the word is {right!r}"
+        for word, right in TABLE["instead"].items()
+        for where, text in spoken.items()
+        if re.search(rf"\b{word}s?\b", PUBLISHED.sub("", text), re.IGNORECASE)
+    ]
+    assert wrong == [], "\n".join(wrong)
 
 
 def test_every_unit_is_used_and_a_moment_has_none() -> None:
@@ -84,15 +156,11 @@ def test_every_unit_is_used_and_a_moment_has_none() -> None:
 
 
 def test_keys_of_json_are_fields_of_records() -> None:
-    """A key that carries a unit is a field of a record, which may leave that unit out."""
-    own = set(_fields())
-    stems = {name.removesuffix(f"_{_unit_of(name)}") if _unit_of(name) else name for name in own}
-    odd = []
-    for key in _keys():
-        unit = _unit_of(key)
-        if unit and key not in own and key.removesuffix(f"_{unit}") not in stems:
-            odd.append(key)
-    assert sorted(odd) == sorted(SHOWN_OTHERWISE)
+    """A key is what a record has, which may leave the unit out, or stands in the table as shown."""
+    stems = {_stem(name) for name in set(_fields()) | _properties()}
+    odd = {key for key in _keys() if _stem(key) not in stems}
+    at_the_door = {name for name in _api_names() if name.endswith("_percent")}
+    assert sorted(odd | at_the_door) == sorted(TABLE["shown"])
 
 
 def test_the_plans_columns_are_the_tables() -> None:

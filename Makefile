@@ -8,7 +8,10 @@ LINTED := src tests benchmarks examples docs
 # The documentation tool advertises its successor on every run; nothing else is silenced.
 export NO_MKDOCS_2_WARNING = 1
 
-.PHONY: browser serve demo test test-slow check docs validate pictures screens bench mutate clean constraints
+# Benchmarks of a minute or less that fail above a limit; the longer ones are run by bench.
+GUARDED := startup explain plan members packet
+
+.PHONY: browser serve demo test test-slow check docs validate pictures screens bench bench-guard mutate clean constraints
 
 $(STAMP): pyproject.toml constraints.txt
 	$(PY) -m venv $(VENV)
@@ -64,6 +67,12 @@ screens: $(STAMP) browser
 
 bench: $(STAMP)
 	for file in benchmarks/bench_*.py; do $(BIN)/python $$file || exit 1; done
+
+# The quick benchmarks with a limit, one after another; every one over its limit is named at the end.
+bench-guard: $(STAMP)
+	@over=; for name in $(GUARDED); do \
+	  echo "== $$name"; $(BIN)/python benchmarks/bench_$$name.py || over="$$over $$name"; \
+	done; if [ -n "$$over" ]; then echo "over the limit:$$over"; exit 1; fi
 
 # A seeded draw of faults planted in physics and engine: which of them no test notices (about an hour).
 mutate: $(STAMP)

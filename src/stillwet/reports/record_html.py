@@ -10,21 +10,16 @@ from stillwet.reports.map_figure import map_svg
 from stillwet.reports.plan_rows import PlanRow, asset_rows, findings, mix_words, tally
 from stillwet.reports.words import Units, clean
 
+# What stands side by side on a page of a notebook; the other columns are those of to_frame(plan).
 _HEADS = {
     "number": "#",
     "name": "asset",
     "verdict": "verdict",
     "chance": "chance",
     "coat": "coat",
-    "mix": "mix %",
-    "water": "water",
-    "apply_from": "apply from",
-    "apply_until": "until",
+    "apply_until": "apply until",
     "hold_90": "holds until, 90 %",
-    "hold_50": "50 %",
     "fire_from": "fire from",
-    "fire_to": "to",
-    "governs": "governs",
 }
 
 

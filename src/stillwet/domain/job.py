@@ -92,7 +92,9 @@ class Job:
     depots: tuple[Depot, ...] = ()  # of concentrate
     roads: tuple[Road, ...] = ()
     trials: tuple[TrialRecord, ...] = ()  # of the product, for services to fit
-    trials_source: str = ""  # the file they stood in
+    trials_source: str = ""  # where they stood
+    typed_trials: tuple[TrialRecord, ...] = ()  # those of them that stand in no file of the job
+    files_hash: str = ""  # of the files alone, where trials typed beside them are in input_hash
     wells: tuple[Well, ...] = ()
     local: LocalRules = field(default_factory=LocalRules)
 

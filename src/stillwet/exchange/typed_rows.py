@@ -47,7 +47,7 @@ COAT, SLOUGH = "coat on a board", "coat that slid"
 SLUMP, SPREAD, FUNNEL = "slump of a cylinder", "spread on a plate", "funnel"
 SPINDLE, STRESS = "viscometer", "yield stress by other means"
 TRIAL_FORM = (
-    Asked("id", "Name", examples=("trial 4", "trial 4")),
+    Asked("id", "Name", examples=("bench 4", "bench 4")),
     Asked("ratio", "Mix ratio", ("%", "%"), ("1.2", "1.2")),
     Asked("hardness", "Water hardness", ("mg/L", "mg/L"), ("120", "120")),
     Asked("water_temperature", "Mix temperature", ("F", "C"), ("70", "21")),

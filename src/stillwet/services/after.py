@@ -112,13 +112,13 @@ def _account(job: Job, kept: _Kept, now_s: float, tell: Progress) -> After:
 def _read_kept(path: Path, job: Job, plan_id: str | None, now_s: float) -> _Kept:
     from stillwet.store.job_file import open_job_file
     from stillwet.store.log_table import load_log
-    from stillwet.store.plan_tables import load_trials
+    from stillwet.store.trial_tables import load_trials
 
     with open_job_file(path, now_s=now_s) as job_file:
         told = standing(load_log(job_file))
         plan, notes = _plan_of_coats(job_file, job, plan_id)
         day = _plan_of_crews(job_file, plan)
-        trials = load_trials(job_file)
+        trials = _every_trial(load_trials(job_file), job.trials)
     if told.contested:
         notes = (
             *notes,
@@ -129,11 +129,20 @@ def _read_kept(path: Path, job: Job, plan_id: str | None, now_s: float) -> _Kept
     return _Kept(told.entries, len(told.contested), plan, day, trials, notes)
 
 
+def _every_trial(
+    kept: tuple[TrialRecord, ...], counted: tuple[TrialRecord, ...]
+) -> tuple[TrialRecord, ...]:
+    """All that were ever kept; of one name the one that counts."""
+    named = {(type(one), one.id): one for one in kept}
+    return tuple((named | {(type(one), one.id): one for one in counted}).values())
+
+
 def _plan_of_coats(
     job_file: JobFile, job: Job, plan_id: str | None
 ) -> tuple[Plan | None, tuple[str, ...]]:
     """The plan that was worked by, or None where none fits, with what to say of that."""
     from stillwet.services.keeping import faces_of_job
+    from stillwet.services.typed_trials import since_words, standing_of
     from stillwet.store.plan_tables import PlanKind, kept_plans, load_plan
 
     every = [one for one in kept_plans(job_file) if one.kind is PlanKind.COATS]
@@ -156,9 +165,10 @@ def _plan_of_coats(
             )
         said = f"plan {plan.id} lacks faces that the job has now: held against one reckoned now"
         return None, (said,)
-    if picked[-1].made.input_hash != job.input_hash:
+    standing = standing_of(job_file, picked[-1].made.input_hash, job)
+    if not standing.is_of_files:
         return plan, (f"plan {plan.id} was made before the job in the file was changed",)
-    return plan, ()
+    return plan, (since_words(plan.id, standing.since),) if standing.since else ()
 
 
 def _plan_of_crews(job_file: JobFile, plan: Plan | None) -> CrewPlan | None:

@@ -9,13 +9,14 @@ from typing import TYPE_CHECKING, Any, TypeVar
 
 from stillwet.domain.job import Job
 from stillwet.domain.trials import Trial, TrialRecord, mixes
+from stillwet.domain.typed_trials import BENCH
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.planning import Progress
 from stillwet.services.trials import job_waters, with_trials
+from stillwet.services.typed_trials import load_counted_job
 from stillwet.store.job_file import open_job_file
-from stillwet.store.job_tables import load_job
-from stillwet.store.plan_tables import add_trials, load_trials
 from stillwet.store.stamp import Stamp, stamp_of
+from stillwet.store.trial_tables import add_typed_trials, load_typed_trials
 from stillwet.units import depth_in_inches, from_si, read_quantity
 
 if TYPE_CHECKING:
@@ -24,7 +25,6 @@ if TYPE_CHECKING:
 
 Found = TypeVar("Found")
 
-SOURCE = "the bench of this job"
 USUAL_COAT = "1/8 in"
 _MOST_KEPT = 32  # answers kept for what is asked again
 
@@ -39,13 +39,10 @@ _ASKED: dict[str, tuple[str, float, float, str]] = {
 
 
 def bench_job(path: Path, *, now_s: float) -> tuple[Job, tuple[TrialRecord, ...], Stamp]:
-    """The job, its product's trials in the file, and the file's stamp."""
-    from stillwet.exchange.trials import trials_of
-
+    """The job with the trials that count, those trials, and the file's stamp."""
     with open_job_file(path, now_s=now_s) as job_file:
-        stamp, job = stamp_of(job_file), load_job(job_file)
-        every = load_trials(job_file)
-    return job, trials_of(every, job.product, path.name) if every else (), stamp
+        stamp, job = stamp_of(job_file), load_counted_job(job_file)
+    return job, job.trials, stamp
 
 
 def keep_trials(path: Path, rows: Sequence[object], *, units: str, now_s: float) -> dict[str, Any]:
@@ -56,9 +53,10 @@ def keep_trials(path: Path, rows: Sequence[object], *, units: str, now_s: float)
     from stillwet.exchange.trials import trials_of
     from stillwet.exchange.typed_rows import read_typed_trials
 
-    job, known, _stamp = bench_job(path, now_s=now_s)
+    with open_job_file(path, now_s=now_s) as job_file:
+        job, typed = load_counted_job(job_file), load_typed_trials(job_file)
     product = job.product
-    named = _named(rows, {one.id for one in known})
+    named = _named(rows, {one.id for one in (*job.trials, *typed)})
     found = read_typed_trials(
         named, units, time_zone=job.time_zone, kind=product.product_type, own=product.id
     )
@@ -66,15 +64,15 @@ def keep_trials(path: Path, rows: Sequence[object], *, units: str, now_s: float)
 
 
 def _named(rows: Sequence[object], taken: set[str]) -> list[object]:
-    """Rows without a name get the first free "trial N"."""
+    """Rows without a name get the first free "bench N": rows of a table are "trial N"."""
     named: list[object] = []
     for row in rows:
         if isinstance(row, Mapping) and not str(row.get("id") or "").strip():
-            number = len(taken) + 1
-            while f"trial {number}" in taken:
+            number = 1
+            while f"bench {number}" in taken:
                 number += 1
-            taken.add(f"trial {number}")
-            named.append({**row, "id": f"trial {number}"})
+            taken.add(f"bench {number}")
+            named.append({**row, "id": f"bench {number}"})
         else:
             named.append(row)
     return named
@@ -82,8 +80,18 @@ def _named(rows: Sequence[object], taken: set[str]) -> list[object]:
 
 def _keep(path: Path, trials: Sequence[TrialRecord], now_s: float) -> dict[str, Any]:
     with open_job_file(path, now_s=now_s) as job_file:
-        new = add_trials(job_file, trials)
-    return {"kept": new, "already_here": len(trials) - new, "ids": [one.id for one in trials]}
+        new = add_typed_trials(job_file, trials)
+        counted = {one.id for one in load_counted_job(job_file).trials}
+    return {
+        "kept": new,
+        "already_here": len(trials) - new,
+        "ids": [one.id for one in trials],
+        "remarks": [
+            f"{one.id}: a file of the job has the same trial already, so it counts once"
+            for one in trials
+            if one.id not in counted
+        ],
+    }
 
 
 def import_trials(
@@ -106,7 +114,8 @@ def import_trials(
         found = tuple(replace(one, product_id=job.product.id) for one in own)
     if findings.count:
         raise StillwetError(findings.problems())
-    return {**_keep(path, found, now_s), "remarks": list(findings.remarks)}
+    kept = _keep(path, found, now_s)
+    return {**kept, "remarks": [*findings.remarks, *kept["remarks"]]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -167,7 +176,7 @@ class BenchDesk:
                 self._trials,
                 job.product,
                 question,
-                source=SOURCE,
+                source=job.trials_source or BENCH,
                 seed=job.seed,
                 propose=False,
             ),
@@ -199,7 +208,7 @@ class BenchDesk:
                 self._trials,
                 job.product,
                 self._question(asked),
-                source=SOURCE,
+                source=job.trials_source or BENCH,
                 seed=job.seed,
                 propose=True,
             ),
@@ -283,9 +292,7 @@ class BenchDesk:
         from stillwet.engine.mix_try import MixBench
 
         def make() -> MixBench:
-            job = self._the_job
-            trials = self._trials or job.trials
-            taken = with_trials(replace(job, trials=trials, trials_source=SOURCE))
+            taken = with_trials(self._the_job)
             return MixBench(taken, draw_mix(taken))
 
         return self._once("mix", make)

@@ -120,14 +120,23 @@ class DraftDesk:
 
 
 def shown_plan(path: Path, units: str, now_s: float) -> dict[str, Any]:
-    """The latest plan of coats that a job file keeps, in words, and whether the draft is ahead."""
+    """The latest plan of coats that a job file keeps, in words; None before the first.
+
+    ``trials_since`` says which trials were typed after it, if any.
+    """
     from stillwet.reports.why_words import plan_words
     from stillwet.services.job_view import view_job
+    from stillwet.services.typed_trials import since_words
 
     if not kept_hash(path):
-        return {"plan": None}
-    plan = view_job(path, now_s=now_s).plan
-    return {"plan": None if plan is None else plan_words(plan, units)}
+        return {"plan": None, "trials_since": ""}
+    view = view_job(path, now_s=now_s)
+    plan, standing = view.plan, view.standing
+    since = () if standing is None else standing.since
+    return {
+        "plan": None if plan is None else plan_words(plan, units),
+        "trials_since": since_words(view.plan_id, since) if since else "",
+    }
 
 
 def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> dict[str, Any]:
@@ -137,19 +146,21 @@ def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> 
     """
     from stillwet.services.planning import make_job_plan
     from stillwet.services.trials import with_trials
+    from stillwet.services.typed_trials import with_bench
 
     progress("reading the job", 0.0)
     look = look_at_draft(path, writer)
     with materialised(path, look.document) as job_path:
         job = _read(job_path)
         files = _files(job_path, job)
+    counted = with_bench(path, job, now_s=now_s)
     plan = make_job_plan(
-        with_trials(job), now_s, lambda label, share: progress(label, 0.05 + 0.9 * share)
+        with_trials(counted), now_s, lambda label, share: progress(label, 0.05 + 0.9 * share)
     )
     progress("keeping the plan", 0.97)
     # Before the job is kept: whoever looks in between must not take it for somebody else's.
     add_steps(path, {f"planned-{plan.id}-{look.row}": Planned(job.input_hash)}, writer)
-    _keep(path, job, files, plan, now_s)
+    _keep(path, job, counted, files, plan, now_s)
     return {"plan_id": plan.id, "row": look.row}
 
 
@@ -170,15 +181,20 @@ def _files(job_path: Path, job: Job) -> tuple[SourceFile, ...]:
     )
 
 
-def _keep(path: Path, job: Job, files: tuple[SourceFile, ...], plan: Any, now_s: float) -> None:
+def _keep(
+    path: Path, job: Job, counted: Job, files: tuple[SourceFile, ...], plan: Any, now_s: float
+) -> None:
+    """Keep the job of the draft's files, and the plan of it with the trials that count beside."""
     from stillwet.services.keeping import faces_of_job
     from stillwet.store.file_tables import save_files
     from stillwet.store.job_file import open_job_file
     from stillwet.store.job_tables import save_job
-    from stillwet.store.plan_tables import Made, add_trials, keep_plan
+    from stillwet.store.plan_tables import Made, keep_plan
+    from stillwet.store.trial_tables import add_trials, keep_inputs
 
     with open_job_file(path, now_s=now_s) as job_file:
         save_job(job_file, job, faces_of_job(job), now_s=now_s)
         save_files(job_file, job.input_hash, files)
         add_trials(job_file, job.trials)
-        keep_plan(job_file, plan, Made(job.input_hash, VERSION, job.seed, job.members))
+        keep_inputs(job_file, counted, now_s=now_s)
+        keep_plan(job_file, plan, Made(counted.input_hash, VERSION, job.seed, job.members))

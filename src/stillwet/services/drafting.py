@@ -200,9 +200,13 @@ def _kept_document(path: Path) -> Document:
 def _written(path: Path) -> dict[str, bytes]:
     from stillwet.exchange.job_writer import make_job_files
     from stillwet.exchange.sheets import Form
-    from stillwet.services.keeping import read_kept_job
+    from stillwet.services.clock import moment_s
+    from stillwet.store.job_file import open_job_file
+    from stillwet.store.job_tables import load_job
 
-    return make_job_files(read_kept_job(path), Form.CSV).files
+    with open_job_file(path, now_s=moment_s(None)) as job_file:
+        job = load_job(job_file)  # trials typed at the bench stay there
+    return make_job_files(job, Form.CSV).files
 
 
 def _keep_file(path: Path, name: str, content: bytes) -> FileMark:

@@ -9,20 +9,25 @@ from typing import Any
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.domain.job import Job
 from stillwet.domain.plan import Plan
+from stillwet.domain.typed_trials import Standing
+from stillwet.services.typed_trials import load_counted_job, standing_of
 from stillwet.store.job_file import open_job_file
-from stillwet.store.job_tables import load_job
 from stillwet.store.plan_tables import AnyPlan, PlanKind, kept_plans, load_plan
 from stillwet.store.stamp import Stamp, stamp_of
 
 
 @dataclass(frozen=True, slots=True)
 class JobView:
-    """The job as it is kept, its latest plans of coats and crews, and the file's stamp."""
+    """The job with the trials that count, its latest plans of coats and crews, the file's stamp.
+
+    ``standing`` is how the plan of coats stands to the job; None where there is no plan.
+    """
 
     job: Job
     plan: Plan | None
     crew_plan: CrewPlan | None
     stamp: Stamp
+    standing: Standing | None = None
 
     @property
     def plan_id(self) -> str:
@@ -40,17 +45,20 @@ def view_job(path: Path, *, now_s: float) -> JobView:
     """The job in a job file with its latest plans."""
     with open_job_file(path, now_s=now_s) as job_file:
         stamp = stamp_of(job_file)
-        job = load_job(job_file)
+        job = load_counted_job(job_file)
+        last = {one.kind: one for one in kept_plans(job_file)}
         latest: dict[PlanKind, AnyPlan] = {
-            kept.kind: load_plan(job_file, kept.row)
-            for kept in {one.kind: one for one in kept_plans(job_file)}.values()
+            kind: load_plan(job_file, kept.row) for kind, kept in last.items()
         }
+        coats = last.get(PlanKind.COATS)
+        standing = None if coats is None else standing_of(job_file, coats.made.input_hash, job)
     plan, crew_plan = latest.get(PlanKind.COATS), latest.get(PlanKind.CREWS)
     return JobView(
         job,
         plan if isinstance(plan, Plan) else None,
         crew_plan if isinstance(crew_plan, CrewPlan) else None,
         stamp,
+        standing,
     )
 
 

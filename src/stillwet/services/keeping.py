@@ -61,12 +61,12 @@ def read_plain_job(path: Path) -> Job:
 
 
 def read_kept_job(path: Path) -> Job:
-    """The job that a job file holds."""
+    """The job that a job file holds, with the trials typed at its bench."""
+    from stillwet.services.typed_trials import load_counted_job
     from stillwet.store.job_file import open_job_file
-    from stillwet.store.job_tables import load_job
 
     with open_job_file(path, now_s=moment_s(None)) as job_file:
-        return load_job(job_file)
+        return load_counted_job(job_file)
 
 
 def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False) -> Kept:
@@ -156,7 +156,7 @@ def _claim(target: Path) -> None:
 def _save(job_file: JobFile, job: Job, files: tuple[SourceFile, ...], now_s: float) -> None:
     from stillwet.store.file_tables import save_files
     from stillwet.store.job_tables import save_job
-    from stillwet.store.plan_tables import add_trials
+    from stillwet.store.trial_tables import add_trials
 
     save_job(job_file, job, faces_of_job(job), now_s=now_s)
     save_files(job_file, job.input_hash, files)
@@ -179,10 +179,12 @@ def keep_plan_in(path: Path, plan: AnyPlan, job: Job) -> str:
         return ""
     from stillwet.store.job_file import open_job_file
     from stillwet.store.plan_tables import Made, keep_plan
+    from stillwet.store.trial_tables import keep_inputs
 
     made = Made(job.input_hash, VERSION, job.seed, job.members)
     try:
         with open_job_file(path, now_s=plan.made_s) as job_file:
+            keep_inputs(job_file, job, now_s=plan.made_s)
             is_new = keep_plan(job_file, plan, made)
     except StillwetError as error:
         return f"the plan is NOT kept in {path}: {error}"

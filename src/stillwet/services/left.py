@@ -14,6 +14,7 @@ from stillwet.services.job_view import JobView, view_job
 from stillwet.services.keeping import is_job_file
 from stillwet.services.planning import Progress, silent
 from stillwet.services.trials import with_trials
+from stillwet.services.typed_trials import since_words
 from stillwet.store.job_file import open_job_file
 from stillwet.store.log_table import load_log
 from stillwet.store.stamp import Stamp, stamp_of
@@ -109,7 +110,10 @@ class LeftReckoner:
 
 @dataclass(frozen=True, slots=True)
 class Made:
-    """What does not hang on the log. ``plan`` is the kept one if it is of the job as it is now."""
+    """What does not hang on the log. ``plan`` is the kept one if it is of the job's files now.
+
+    Trials typed after it change what is known of the gel, not the coats that were laid by it.
+    """
 
     view: JobView
     prepared: Prepared
@@ -118,9 +122,12 @@ class Made:
     @property
     def notes(self) -> tuple[str, ...]:
         """What to say of the plan: a coat logged without an amount was laid as it said."""
-        kept = self.view.plan
-        if kept is None or kept is self.plan:
+        kept, standing = self.view.plan, self.view.standing
+        if kept is None or standing is None or standing.is_current:
             return ()
+        if standing.is_of_files:
+            said = since_words(kept.id, standing.since)
+            return (f"{said} What is left is reckoned with them already.",)
         return (
             f"plan {kept.id} was made before the job was changed: coats logged "
             "without an amount are taken as the job would be planned now",
@@ -133,7 +140,7 @@ def _make(view: JobView, before: Made | None, tell: Progress) -> Made:
     same = before is not None and _of_job(before.view.stamp) == _of_job(view.stamp)
     prepared = before.prepared if before is not None and same else _prepare(view, tell)
     kept = view.plan
-    if kept is not None and kept.input_hash == view.job.input_hash:
+    if kept is not None and view.standing is not None and view.standing.is_of_files:
         return Made(view, prepared, kept)
     return Made(view, prepared, plan_of(prepared, now_s=view.job.start_s))
 

@@ -9,26 +9,31 @@ from typing import Any
 from stillwet.domain.line_plan import LinesPlan
 from stillwet.domain.line_watch import LineWatch
 from stillwet.domain.log import Entry
-from stillwet.domain.log_merge import standing
+from stillwet.domain.log_merge import standing as standing_entries
+from stillwet.domain.typed_trials import Standing
 from stillwet.services.left import CLOCK_AHEAD_S
 from stillwet.services.planning import Progress
+from stillwet.services.typed_trials import load_counted_job, since_words, standing_of
 from stillwet.store.job_file import JobFile, open_job_file
 from stillwet.store.log_table import load_log
 from stillwet.store.plan_tables import PlanKind, kept_plans, load_plan
-from stillwet.store.stamp import stamp_of
+from stillwet.store.stamp import Stamp, stamp_of
 
 
 def lines_now(path: Path, *, now_s: float, units: str) -> dict[str, Any]:
     """The latest plan of the lines held against the log, as plain data.
 
-    Without a plan its list of lines is empty; ``is_current`` tells whether the plan is of the job
-    as it is kept now.
+    Without a plan its list of lines is empty; ``is_current`` tells whether the plan is of the job's
+    files as they are kept now, ``trials_since`` which trials were typed after it, if any.
     """
     from stillwet.reports.line_live import lines_live
 
     with open_job_file(path, now_s=now_s) as job_file:
         stamp = stamp_of(job_file)
         plan, input_hash, entries = _plan_and_log(job_file)
+        standing = Standing(is_of_files=False)
+        if plan is not None:
+            standing = _standing(job_file, input_hash, stamp)
     if plan is None:
         return {"lines": [], "log_row": stamp.log_row, "is_current": False}
     near = _by_now(entries, now_s)
@@ -36,7 +41,8 @@ def lines_now(path: Path, *, now_s: float, units: str) -> dict[str, Any]:
     return {
         **lines_live(plan, _watched(plan, near, seen_s), now_s=now_s, units=units),
         "log_row": stamp.log_row,
-        "is_current": input_hash == stamp.input_hash,
+        "is_current": standing.is_of_files,
+        "trials_since": since_words(plan.id, standing.since) if standing.since else "",
     }
 
 
@@ -63,7 +69,14 @@ def _plan_and_log(job_file: JobFile) -> tuple[LinesPlan | None, str, tuple[Entry
         return None, "", ()
     plan = load_plan(job_file, kept[-1].row)
     assert isinstance(plan, LinesPlan)
-    return plan, kept[-1].made.input_hash, standing(load_log(job_file)).entries
+    return plan, kept[-1].made.input_hash, standing_entries(load_log(job_file)).entries
+
+
+def _standing(job_file: JobFile, input_hash: str, stamp: Stamp) -> Standing:
+    """How a plan stands to the job; the job itself is read only where trials were typed."""
+    if not stamp.trials_row:
+        return Standing(is_of_files=input_hash == stamp.input_hash)
+    return standing_of(job_file, input_hash, load_counted_job(job_file))
 
 
 def _by_now(entries: Iterable[Entry], now_s: float) -> list[Entry]:

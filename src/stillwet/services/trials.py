@@ -147,6 +147,7 @@ def with_trials(job: Job) -> Job:
     if not job.trials:
         return job
     from stillwet.evidence.trial_report import accept
+    from stillwet.services.typed_trials import counted_words
 
     product, told = accept(
         job.product,
@@ -155,7 +156,7 @@ def with_trials(job: Job) -> Job:
         source=job.trials_source,
         seed=job.seed,
     )
-    return replace(job, product=product, remarks=(*job.remarks, *told))
+    return replace(job, product=product, remarks=(*job.remarks, counted_words(job), *told))
 
 
 def job_waters(points: tuple[WaterPoint, ...]) -> tuple[Water, ...]:

@@ -20,7 +20,8 @@ from stillwet.store.file_tables import changed_files
 from stillwet.store.job_file import JobFile, iso, look_into
 from stillwet.store.job_tables import job_rows, load_job
 from stillwet.store.log_table import load_log
-from stillwet.store.plan_tables import kept_plans, load_plan, load_trials
+from stillwet.store.plan_tables import kept_plans, load_plan
+from stillwet.store.trial_tables import load_trials
 
 FacesOf = Callable[[Job], Iterable[Surface]]
 

@@ -280,11 +280,15 @@ def _need_same_crs(connection: sqlite3.Connection, job: Job) -> None:
         raise StillwetError(Problem("crs", f"{row[0]}, as in the file", job.crs, job.name, hint))
 
 
+def sources_text(job: Job) -> str:
+    """The names of the files a job was read from, as the table of inputs has them."""
+    return json.dumps(job.sources)
+
+
 def _save_head(connection: sqlite3.Connection, job: Job, now_s: float) -> None:
-    sources = json.dumps(job.sources)
     connection.execute(
         "INSERT OR IGNORE INTO inputs (input_hash, kept_s, job_name, sources) VALUES (?, ?, ?, ?)",
-        (job.input_hash, now_s, job.name, sources),
+        (job.input_hash, now_s, job.name, sources_text(job)),
     )
     head: Row = {
         "id": 1,

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 from stillwet.domain.codec import text_hash
 from stillwet.store.geopackage import APPLICATION_ID, REQUIRED_SYSTEMS, STANDARD_VERSION
 from stillwet.store.schema import CONTAINER, JOB_TABLES, LOG_TABLE, PLAN_TABLES
-from stillwet.store.schema_shared import FILE_TABLES, PEOPLE_TABLES
+from stillwet.store.schema_shared import FILE_TABLES, PEOPLE_TABLES, TRIAL_TABLES
 
 MIGRATIONS_TABLE = "stillwet_migrations"
 
@@ -50,6 +50,7 @@ MIGRATIONS = (
     Migration(4, "plans, routes and trials", PLAN_TABLES),
     Migration(5, "source files", FILE_TABLES),
     Migration(6, "drafts, people and audit", PEOPLE_TABLES),
+    Migration(7, "typed trials", TRIAL_TABLES),
 )
 
 

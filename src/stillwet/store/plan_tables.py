@@ -1,8 +1,7 @@
-"""Plans, the routes in them, and trials: kept, never changed, each once."""
+"""Plans and the routes in them: kept, never changed, each once."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from enum import StrEnum
 from typing import Any, TypeAlias, cast
@@ -11,7 +10,6 @@ from stillwet.domain.codec import CodecError, from_text, text_hash, to_text
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.domain.line_plan import LinesPlan
 from stillwet.domain.plan import Plan
-from stillwet.domain.trials import Trial, TrialRecord
 from stillwet.errors import Problem, StillwetError
 from stillwet.store.geopackage import extent, line_blob
 from stillwet.store.job_file import JobFile, iso
@@ -155,33 +153,3 @@ def _widen(job_file: JobFile, plan: CrewPlan) -> None:
             "max_y = max(ifnull(max_y, ?4), ?4), last_change = ?5 WHERE table_name = 'routes'",
             (west, south, east, north, iso(plan.made_s)),
         )
-
-
-def add_trials(job_file: JobFile, trials: Iterable[TrialRecord]) -> int:
-    """Add trials; those already there, word for word, are left. Returns how many were new."""
-    added = 0
-    with job_file.writing() as connection:
-        for trial in trials:
-            text = to_text(trial, TrialRecord)
-            added += connection.execute(
-                "INSERT OR IGNORE INTO trials (trial_id, product_id, content_hash, record) "
-                "VALUES (?, ?, ?, ?)",
-                (sound(trial.id), sound(trial.product_id), text_hash(text), text),
-            ).rowcount
-    return added
-
-
-def load_trials(job_file: JobFile) -> tuple[TrialRecord, ...]:
-    """The trials in the order they were added; of one written twice, the later."""
-    with job_file.reading() as connection:
-        rows = connection.execute("SELECT record FROM trials ORDER BY id").fetchall()
-    latest: dict[tuple[bool, str], TrialRecord] = {}
-    try:
-        for (text,) in rows:
-            trial = cast(TrialRecord, from_text(text, cast(Any, TrialRecord)))
-            latest[isinstance(trial, Trial), trial.id] = trial
-    except CodecError as error:
-        raise StillwetError(
-            Problem("trials", "sound records", str(error), str(job_file.path))
-        ) from error
-    return tuple(latest.values())

@@ -92,3 +92,31 @@ INSERT INTO gpkg_contents (table_name, data_type, identifier, description) VALUE
   ('sessions', 'attributes', 'sessions', 'Devices that have joined; tokens only as hashes'),
   ('audit', 'attributes', 'audit', 'Who did what from where: only added to');
 """
+
+TRIAL_TABLES = """\
+CREATE TABLE typed_trials (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  trial_row INTEGER NOT NULL REFERENCES trials (id)
+) STRICT;
+CREATE TRIGGER typed_trials_keep BEFORE UPDATE ON typed_trials
+BEGIN SELECT RAISE(ABORT, 'trials are only added to'); END;
+CREATE TRIGGER typed_trials_stay BEFORE DELETE ON typed_trials
+BEGIN SELECT RAISE(ABORT, 'trials are only added to'); END;
+CREATE INDEX typed_trials_trial_row ON typed_trials (trial_row);
+INSERT INTO typed_trials (trial_row) SELECT id FROM trials ORDER BY id;
+ALTER TABLE inputs ADD COLUMN files_hash TEXT;
+CREATE TABLE input_trials (
+  id INTEGER PRIMARY KEY AUTOINCREMENT,
+  input_hash TEXT NOT NULL REFERENCES inputs (input_hash),
+  trial_row INTEGER NOT NULL REFERENCES trials (id),
+  UNIQUE (input_hash, trial_row)
+) STRICT;
+CREATE TRIGGER input_trials_keep BEFORE UPDATE ON input_trials
+BEGIN SELECT RAISE(ABORT, 'trials are only added to'); END;
+CREATE TRIGGER input_trials_stay BEFORE DELETE ON input_trials
+BEGIN SELECT RAISE(ABORT, 'trials are only added to'); END;
+CREATE INDEX input_trials_trial_row ON input_trials (trial_row);
+INSERT INTO gpkg_contents (table_name, data_type, identifier, description) VALUES
+  ('typed_trials', 'attributes', 'typed_trials', 'Which trials were typed at the bench, in order'),
+  ('input_trials', 'attributes', 'input_trials', 'Which typed trials a set of inputs counts');
+"""

@@ -11,7 +11,7 @@ from stillwet.store.plan_tables import PlanKind
 
 @dataclass(frozen=True, slots=True)
 class Stamp:
-    """The inputs' hash, the last row of each kind of plan (0: none) and of the log."""
+    """The hash of the job's files; the last rows (0: none) of plans, log and typed trials."""
 
     input_hash: str
     coats_row: int
@@ -34,6 +34,6 @@ def stamp_of(job_file: JobFile) -> Stamp:
         (input_hash,) = connection.execute("SELECT input_hash FROM job").fetchone() or ("",)
         kinds = dict(connection.execute("SELECT kind, max(id) FROM plans GROUP BY kind").fetchall())
         (log_row,) = connection.execute("SELECT ifnull(max(id), 0) FROM log").fetchone()
-        (trials_row,) = connection.execute("SELECT ifnull(max(id), 0) FROM trials").fetchone()
+        (trials_row,) = connection.execute("SELECT ifnull(max(id), 0) FROM typed_trials").fetchone()
     coats, crews, lines = (int(kinds.get(kind.value, 0)) for kind in PlanKind)
     return Stamp(str(input_hash), coats, crews, lines, int(log_row), int(trials_row))

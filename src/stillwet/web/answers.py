@@ -191,6 +191,7 @@ LINES = either(
         lines=listed(_LINE),
         log_row=COUNT,
         is_current=FLAG,
+        trials_since=TEXT,
         job_lines=listed(TEXT),
     ),
 )

@@ -18,7 +18,8 @@ from stillwet.services.after import account_for
 from stillwet.store.job_file import make_job_file, open_job_file
 from stillwet.store.job_tables import save_job
 from stillwet.store.log_table import add_entries
-from stillwet.store.plan_tables import Made, add_trials, keep_plan
+from stillwet.store.plan_tables import Made, keep_plan
+from stillwet.store.trial_tables import add_trials
 from store_fixture import NOW_S, all_faces
 from trial_fixture import made_series, plain_trial
 

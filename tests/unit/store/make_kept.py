@@ -11,9 +11,13 @@ from pathlib import Path
 HERE = Path(__file__).parent
 sys.path.insert(0, str(HERE.parents[1]))
 
+from stillwet.domain.trials import YieldEstimate  # noqa: E402
 from stillwet.services.logbook import add_entries  # noqa: E402
+from stillwet.store.job_file import open_job_file  # noqa: E402
 from stillwet.store.migrations import MIGRATIONS  # noqa: E402
-from store_fixture import kept_job, some_entries  # noqa: E402 (the tests' folder comes first)
+from stillwet.store.trial_tables import add_typed_trials  # noqa: E402
+from store_fixture import NOW_S, kept_job, some_entries  # noqa: E402 (the tests' folder is first)
+from trial_fixture import plain_trial  # noqa: E402
 
 
 def main() -> None:
@@ -24,6 +28,8 @@ def main() -> None:
     target.parent.mkdir(exist_ok=True)
     kept_job(target.parent).rename(target)
     add_entries(target, some_entries(20))
+    with open_job_file(target, now_s=NOW_S) as job_file:
+        add_typed_trials(job_file, [plain_trial("t1", 0.01, YieldEstimate(40.0))])
     print(target)
 
 

@@ -9,6 +9,7 @@ from pathlib import Path
 import pytest
 
 from same_record import same
+from stillwet.domain.trials import YieldEstimate
 from stillwet.errors import StillwetError
 from stillwet.store import migrations
 from stillwet.store.doctor import examine
@@ -16,9 +17,12 @@ from stillwet.store.job_file import JobFile, iso, open_job_file
 from stillwet.store.job_tables import load_job, save_job
 from stillwet.store.log_table import add_entries, load_log
 from stillwet.store.migrations import MIGRATIONS
+from stillwet.store.trial_tables import add_trials, load_typed_trials
 from store_fixture import NOW_S, all_faces, kept_job, small_job, some_entries
+from trial_fixture import plain_trial
 
 # Of the statements of each step as it shipped. A step is never changed: add another one.
+OLD_TRIAL = plain_trial("t1", 0.01, YieldEstimate(40.0))
 _NAMES = "SELECT name FROM stillwet_migrations ORDER BY id"
 SHIPPED = {
     "container": "291c3a6eebc03bbca233d2712755390a9b9d37aedbbcb157faf459d17c29a9ae",
@@ -27,6 +31,7 @@ SHIPPED = {
     "plans, routes and trials": "20a6f719e1b0208249c275cf838020daa4ae60438f88a5bbb13d1885accbb62e",
     "source files": "9b32370a0746e581ab31e7f8b1645af974abc23d4c9a9088098610fc35b35e02",
     "drafts, people and audit": "b586560508daa57d7b2b0faf1dd1c032b733e0e528d98a455c58931e53ea3930",
+    "typed trials": "a336625ef2ff67fdba8739a2158559ae470fe6178d5f942a4866b436723563c9",
 }
 
 
@@ -42,6 +47,8 @@ def make_old_file(path: Path, number: int) -> None:
             save_job(old, small_job(), all_faces(small_job()), now_s=NOW_S)
         if number >= 3:
             add_entries(old, some_entries(5))
+        if number >= 4:
+            add_trials(old, [OLD_TRIAL])
 
 
 @pytest.mark.parametrize("number", range(1, len(MIGRATIONS) + 1))
@@ -55,6 +62,8 @@ def test_every_past_schema_is_brought_up_to_date(tmp_path: Path, number: int) ->
             assert same(load_job(job_file), small_job())
         expected = frozenset(some_entries(5)) if number >= 3 else frozenset()
         assert load_log(job_file) == expected
+        trials = (OLD_TRIAL,) if 4 <= number < 7 else ()  # before, none told whence it came
+        assert load_typed_trials(job_file) == trials
         assert migrations.pending(job_file.connection) == ()
         rows = job_file.connection.execute("SELECT name, sha256 FROM stillwet_migrations")
         assert rows.fetchall() == [(step.name, step.hash) for step in MIGRATIONS]
@@ -100,7 +109,7 @@ def test_a_newer_file_is_refused(tmp_path: Path) -> None:
     before = path.read_bytes()
     with (
         pytest.raises(
-            StillwetError, match='schema 6 or older, got a newer one, which has "drones"'
+            StillwetError, match='schema 7 or older, got a newer one, which has "drones"'
         ),
         open_job_file(path, now_s=NOW_S),
     ):
@@ -136,6 +145,9 @@ ROWS = {
     "answer_hash, record) SELECT 'p', 'coats', 0.0, '0', 1, 8, input_hash, '', '' FROM inputs",
     "trials": "INSERT INTO trials (trial_id, product_id, content_hash, record) "
     "VALUES ('t', 'p', '', '')",
+    "typed_trials": "INSERT INTO typed_trials (trial_row) SELECT id FROM trials",
+    "input_trials": "INSERT INTO input_trials (input_hash, trial_row) "
+    "SELECT input_hash, trials.id FROM inputs, trials",
     "files": "INSERT INTO files (name, kind, sha256, bytes) VALUES ('n', 'job', '', x'00')",
     "input_files": "INSERT INTO input_files (input_hash, position, file_id) "
     "SELECT input_hash, 0, files.id FROM inputs, files",
@@ -155,8 +167,9 @@ def test_what_is_kept_cannot_be_changed(tmp_path: Path, table: str) -> None:
     with open_job_file(path, now_s=NOW_S) as job_file:
         add_entries(job_file, some_entries(1))
         connection = job_file.connection
-        if table == "input_files":
-            connection.execute(ROWS["files"])
+        before = {"input_files": "files", "typed_trials": "trials", "input_trials": "trials"}
+        if table in before:
+            connection.execute(ROWS[before[table]])
         if ROWS[table]:
             connection.execute(ROWS[table])
         assert connection.execute(f"SELECT count(*) FROM {table}").fetchone()[0] > 0

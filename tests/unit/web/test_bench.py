@@ -26,9 +26,9 @@ def _problems(client: TestClient, address: str, body: dict[str, Any]) -> dict[st
 
 def test_typed_trial_is_kept_under_the_first_free_name(client: TestClient) -> None:
     """Two rows without names, and they are still there when asked for again."""
-    assert _keep(client, ROW, ROW | {"ratio": "1.2 %"})["ids"] == ["trial 1", "trial 2"]
+    assert _keep(client, ROW, ROW | {"ratio": "1.2 %"})["ids"] == ["bench 1", "bench 2"]
     trials = client.get("/api/trials").json()["trials"]
-    assert [one["id"] for one in trials] == ["trial 1", "trial 2"]
+    assert [one["id"] for one in trials] == ["bench 1", "bench 2"]
     assert trials[0]["typed"]["ratio"] == "1 %"
     assert trials[0]["typed"]["coat"] == "0.1 in"
 

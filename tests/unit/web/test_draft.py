@@ -267,3 +267,24 @@ def test_why_and_what_flips(planned: TestClient) -> None:
     assert "of 2 assets" in flips["comparisons"][0]["flip_words"]
     assert planned.post("/api/compare", json={"changes": ["moon=full"]}).status_code == 400
     assert planned.post("/api/compare", json={"changes": [1]}).status_code == 400
+
+
+def test_a_plan_after_trials_typed_at_the_bench_counts_them(planned: TestClient) -> None:
+    """Typed at the bench: the plan shown says it lacks them; run again, its mix has changed."""
+    before = planned.get("/api/plan").json()
+    assert before["trials_since"] == ""
+    boards = ((0.6, 1.5), (0.8, 3), (1, 4.8), (1.2, 6.5), (1.4, 8), (1.7, 10))
+    rows = [
+        {"ratio": f"{ratio} %", "hardness": "90 mg/L", "age": "2 h", "coat": f"{coat} mm"}
+        for ratio, coat in boards
+    ]
+    assert planned.post("/api/trials", json={"rows": rows}).json()["kept"] == len(boards)
+    since = planned.get("/api/plan").json()["trials_since"]
+    assert since.startswith("6 trials were typed at the bench after plan")
+    assert not planned.get("/api/draft").json()["is_ahead"]
+    started = planned.post("/api/runs", json={"kind": "coats"}).json()
+    assert _followed(planned, started["id"])["state"] == "done"
+    after = planned.get("/api/plan").json()
+    assert after["trials_since"] == ""
+    mixes = [[one["mix"] for one in found["plan"]["rows"]] for found in (before, after)]
+    assert mixes[0] != mixes[1]

@@ -53,7 +53,7 @@ async function save(box, changed) {
   try {
     const found = await send("/api/trials", { rows: [values], units: document.documentElement.dataset.units });
     showFaults(box, []);
-    say([found.kept ? WORDS.keptNow(found.ids) : WORDS.already]);
+    say([found.kept ? WORDS.keptNow(found.ids) : WORDS.already, ...found.remarks]);
     const { ratio, hardness, water_temperature: warm, age, way } = typed(box);
     fill({ ratio, hardness, water_temperature: warm, age, way });
     await refreshTrials();

@@ -60,6 +60,7 @@ function loadIn(zone, says) {
 export function planPart() {
   const result = make("div", { class: "result" });
   const state = make("p", { class: "plan-state", role: "status" });
+  const since = make("p", { class: "plan-state", id: "plan-since", role: "status" });
   const packet = packetPart();
   const why = whyPart();
   const change = changePart();
@@ -75,7 +76,7 @@ export function planPart() {
   const reason = make("p", { id: "make-plan-says", class: "plan-says" });
   press.setAttribute("aria-describedby", "make-plan-says");
   const list = make("ul", { class: "problems", hidden: true });
-  const box = make("section", { class: "part", "aria-label": WORDS.thePlan }, press, reason, list, coats.box, coats.label, state, result, why.box, make("div", { class: "after", hidden: true }, change, packet.box));
+  const box = make("section", { class: "part", "aria-label": WORDS.thePlan }, press, reason, list, coats.box, coats.label, state, since, result, why.box, make("div", { class: "after", hidden: true }, change, packet.box));
   const after = box.querySelector(".after");
   let shown = null;
 
@@ -83,6 +84,7 @@ export function planPart() {
     const found = await get(`/api/plan?units=${document.documentElement.dataset.units}`).catch(() => null);
     if (!found) return;
     shown = found.plan;
+    since.textContent = found.trials_since;
     if (shown) tellHead(shown);
     result.replaceChildren(...(found.plan ? resultPart(found.plan, why.ask) : [make("p", { text: WORDS.noPlan })]));
     after.hidden = !found.plan;

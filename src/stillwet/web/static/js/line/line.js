@@ -50,7 +50,8 @@ function cautions(found) {
 function stateWords(found) {
   if (!found.job_lines.length) return WORDS.none;
   if (!found.lines.length) return WORDS.noPlan;
-  return found.is_current ? WORDS.plan(found.plan_id, found.made) : WORDS.stale;
+  if (!found.is_current) return WORDS.stale;
+  return [WORDS.plan(found.plan_id, found.made), found.trials_since].filter(Boolean).join(" ");
 }
 
 async function reckon(event) {

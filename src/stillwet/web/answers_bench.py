@@ -16,7 +16,6 @@ from stillwet.web.schema import (
     maybe,
     one_of,
     record,
-    with_more,
 )
 
 _PAIR = fixed(TEXT, TEXT)
@@ -40,8 +39,7 @@ TRIALS = record(
     form=FORM,
     usual_coat=TEXT,
 )
-KEPT_TRIALS = record(kept=COUNT, already_here=COUNT, ids=listed(TEXT))
-READ_TRIALS = with_more(KEPT_TRIALS, remarks=listed(TEXT))
+KEPT_TRIALS = record(kept=COUNT, already_here=COUNT, ids=listed(TEXT), remarks=listed(TEXT))
 
 _SEEN = record(
     trial_id=TEXT,

@@ -113,6 +113,7 @@ PLAN = record(
         )
     ),
     has_packet=FLAG,
+    trials_since=TEXT,
     run=maybe(RUN),
 )
 

@@ -24,7 +24,6 @@ from stillwet.web.answers_bench import (
     KEPT_TRIALS,
     MIX,
     NEXT,
-    READ_TRIALS,
     TRIALS,
 )
 from stillwet.web.ask import json_body
@@ -205,7 +204,7 @@ DOORS = (
         role=Role.LOG,
         says="Keep the trials of a table: CSV, TSV or XLSX; all of them or none",
         takes=_FILE,
-        gives=READ_TRIALS,
+        gives=KEPT_TRIALS,
         most_bytes=_MOST_FILE * 4 // 3,
     ),
     Door("/api/trials/fit", fit, says="What the trials say", asks=_ASKED, gives=FIT),

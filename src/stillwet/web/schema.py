@@ -30,11 +30,6 @@ def some(**parts: Schema) -> dict[str, Any]:
     return record(**parts) | {"required": []}
 
 
-def with_more(base: Schema, **parts: Schema) -> dict[str, Any]:
-    """An object with the fields of another and these."""
-    return record(**base["properties"], **parts)
-
-
 def keyed(part: Schema) -> dict[str, Any]:
     """An object whose fields have names of their own and are all like this."""
     return {"type": "object", "additionalProperties": part}

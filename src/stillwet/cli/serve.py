@@ -31,6 +31,18 @@ from stillwet.errors import Problem, StillwetError
     help="With --network: keep the authority for HTTPS here, not in your own settings folder.",
 )
 @click.option(
+    "--base-map",
+    type=click.Path(path_type=Path),
+    metavar="TILES",
+    help="Draw this under the maps: a file of map pictures of your own, MBTiles or PMTiles.",
+)
+@click.option(
+    "--hillshade",
+    type=click.Path(path_type=Path),
+    metavar="TILES",
+    help="Draw the slopes of the ground as well: another such file, of shaded relief.",
+)
+@click.option(
     "--now",
     metavar="TIME",
     help="Rehearse: the app's clock starts at this moment (2030-08-14T06:00-06:00) and runs on.",
@@ -44,6 +56,8 @@ def command(
     port: int,
     network: bool,
     authority: Path | None,
+    base_map: Path | None,
+    hillshade: Path | None,
     now: str | None,
     open_browser: bool,
 ) -> None:
@@ -59,15 +73,18 @@ def command(
     Examples:
       stillwet serve day.gpkg --open
       stillwet serve day.gpkg --network --port 8700
+      stillwet serve day.gpkg --base-map county.mbtiles --hillshade slopes.pmtiles
       stillwet serve day.gpkg --now 2030-08-14T11:00-06:00
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.clock import clock_from, moment_s
     from stillwet.services.drafting import kept_hash
+    from stillwet.services.ground import open_ground
     from stillwet.services.keeping import is_job_file, make_empty_job_file, read_kept_job
 
     if not is_job_file(job):
         hint = "make one with: stillwet keep JOB.toml JOB.gpkg"
         raise StillwetError(Problem("JOB.gpkg", "a job file", repr(job.name), "", hint))
+    ground = open_ground(base_map, hillshade)
     try:
         from stillwet.web.serve import serve_job
     except ImportError as error:
@@ -86,5 +103,6 @@ def command(
         authority_in=authority,
         open_browser=open_browser,
         clock=clock_from(now),
+        ground=ground,
         tell=talk.note,
     )

@@ -63,12 +63,16 @@ def view_job(path: Path, *, now_s: float) -> JobView:
 
 
 def job_json(view: JobView) -> dict[str, Any]:
-    """The job for the browser: SI, metres in the job's own projected system, ISO 8601 UTC."""
+    """The job for the browser: SI, ISO 8601 UTC.
+
+    Places in metres of the job's own projected system, and for maps as [longitude, latitude].
+    """
     from stillwet.engine.cautions import job_cautions
     from stillwet.engine.faces import faces_of
+    from stillwet.exchange.places import earth_of
     from stillwet.reports.local_time import LocalClock
 
-    job, clock = view.job, LocalClock("UTC")
+    job, clock, earth = view.job, LocalClock("UTC"), earth_of(view.job.crs)
     issued = job.weather.issued_s
     return {
         "name": job.name,
@@ -88,6 +92,8 @@ def job_json(view: JobView) -> dict[str, Any]:
                 "kind": asset.kind,
                 "at_m": [asset.x_m, asset.y_m],
                 "outline_m": None if asset.footprint_m is None else list(asset.footprint_m),
+                "at_deg": earth.degrees(((asset.x_m, asset.y_m),))[0],
+                "outline_deg": asset.footprint_m and earth.degrees(asset.footprint_m),
                 "fire_from": clock.iso(asset.fire.arrival_from_s),
                 "fire_to": clock.iso(asset.fire.arrival_to_s),
                 "note": asset.note,
@@ -96,14 +102,26 @@ def job_json(view: JobView) -> dict[str, Any]:
             for asset in job.assets
         ],
         "lines": [
-            {"id": line.id, "name": line.name, "track_m": line.track_m} for line in job.lines
+            {
+                "id": line.id,
+                "name": line.name,
+                "track_m": line.track_m,
+                "track_deg": earth.degrees(line.track_m),
+            }
+            for line in job.lines
         ],
         "crews": [{"id": c.id, "name": c.name, "people": c.people} for c in job.crews],
         "water_points": [
-            {"id": point.id, "name": point.name, "at_m": [point.x_m, point.y_m]}
+            {
+                "id": point.id,
+                "name": point.name,
+                "at_m": [point.x_m, point.y_m],
+                "at_deg": earth.degrees(((point.x_m, point.y_m),))[0],
+            }
             for point in job.water_points
         ],
         "streams_m": job.streams_m,
+        "streams_deg": [earth.degrees(track) for track in job.streams_m],
         "cautions": list(job_cautions()),
     }
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from stillwet.services.field_log import kept_entry_schema
+from stillwet.services.ground import GROUND_LAYERS
 from stillwet.web.door import Role
 from stillwet.web.schema import (
     COUNT,
@@ -22,6 +23,7 @@ from stillwet.web.schema import (
 _UNITS = one_of(("us", "metric"))
 _POINT = fixed(NUMBER, NUMBER)  # metres east and north in the job's projected system
 _TRACK = listed(_POINT)
+_DEGREES = fixed(NUMBER, NUMBER)  # longitude and latitude, WGS 84
 
 PROBLEM = record(field=TEXT, wanted=TEXT, got=TEXT, place=TEXT, hint=TEXT)
 PROBLEMS = record(problems={**listed(PROBLEM), "minItems": 1})
@@ -44,17 +46,34 @@ JOB = record(
             kind=TEXT,
             at_m=_POINT,
             outline_m=maybe(_TRACK),
+            at_deg=_DEGREES,
+            outline_deg=maybe(listed(_DEGREES)),
             fire_from=MOMENT,
             fire_to=MOMENT,
             note=TEXT,
             faces=listed(record(id=TEXT, label=TEXT)),
         )
     ),
-    lines=listed(record(id=TEXT, name=TEXT, track_m=_TRACK)),
+    lines=listed(record(id=TEXT, name=TEXT, track_m=_TRACK, track_deg=listed(_DEGREES))),
     crews=listed(record(id=TEXT, name=TEXT, people=COUNT)),
-    water_points=listed(record(id=TEXT, name=TEXT, at_m=_POINT)),
+    water_points=listed(record(id=TEXT, name=TEXT, at_m=_POINT, at_deg=_DEGREES)),
     streams_m=listed(_TRACK),
+    streams_deg=listed(listed(_DEGREES)),
     cautions=listed(TEXT),
+)
+
+GROUND = record(
+    layers=listed(
+        record(
+            id=one_of(GROUND_LAYERS),
+            name=TEXT,
+            credit=TEXT,
+            version=TEXT,
+            bounds_deg=fixed(NUMBER, NUMBER, NUMBER, NUMBER),
+            min_zoom=COUNT,
+            max_zoom=COUNT,
+        )
+    )
 )
 
 _COAT = record(

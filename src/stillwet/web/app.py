@@ -21,6 +21,7 @@ from stillwet.web.api import board as api_board
 from stillwet.web.api import crew as api_crew
 from stillwet.web.api import draft as api_draft
 from stillwet.web.api import events as api_events
+from stillwet.web.api import ground as api_ground
 from stillwet.web.api import job as api_job
 from stillwet.web.api import lines as api_lines
 from stillwet.web.api import log as api_log
@@ -51,6 +52,7 @@ ROOMS: tuple[Any, ...] = (
     page_desk,
     page_people,
     api_job,
+    api_ground,
     api_board,
     api_draft,
     api_runs,

@@ -19,6 +19,7 @@ from stillwet.services.crew_phone import PhoneDesk
 from stillwet.services.draft_planning import DraftDesk
 from stillwet.services.drafting import DraftBook
 from stillwet.services.field_log import Posted, need_few, post_log
+from stillwet.services.ground import Ground
 from stillwet.services.job_view import (
     JobView,
     PageHead,
@@ -85,6 +86,7 @@ class House:
         drafts: Desk | None = None,
         reasons: Desk | None = None,
         bench: Desk | None = None,
+        ground: Ground | None = None,
     ) -> None:
         self.path, self.place, self.clock = path, place, clock
         self.hub = Hub()
@@ -96,6 +98,7 @@ class House:
         self.drafts: Desk = drafts or Worker(DraftDesk, path, most_bytes=READING_BYTES)
         self.reasons: Desk = reasons or Worker(DraftDesk, path)  # slower: why, and what flips
         self.runs = Runs()
+        self.ground = ground or Ground()  # under the maps; of the user's own tiles
         self.bench: Desk = bench or Worker(BenchDesk, path)  # starts when it is first asked
         self._audit = Together(self._write_audit)
         self._log = Together(self._write_log)
@@ -117,6 +120,7 @@ class House:
         for desk in (self.desk, self.drafts, self.reasons, self.bench, self.runs):
             desk.stop()
         await asyncio.gather(*self._tasks, return_exceptions=True)
+        self.ground.close()
 
     async def ask(self, use_case: Callable[..., Found], *arguments: Any, **named: Any) -> Found:
         """Run a use case in a thread."""

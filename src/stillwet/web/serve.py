@@ -13,6 +13,7 @@ import uvicorn
 
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.authority import Authority, authority_folder, is_local, issue, open_authority
+from stillwet.services.ground import Ground
 from stillwet.web.app import make_app
 from stillwet.web.house import House, Place, clock_now
 from stillwet.web.patience import HurriedProtocol
@@ -29,13 +30,15 @@ def serve_job(
     authority_in: Path | None = None,
     open_browser: bool = False,
     clock: Callable[[], float] = clock_now,
+    ground: Ground | None = None,
     tell: Callable[[str], None],
 ) -> None:
     """Serve the job in a job file until stopped; ``tell`` hears the addresses.
 
     On this machine only, unless ``network``: then also to others on the same network, who have to
     join with a code; plain, and on the next port by HTTPS with the authority kept in
-    ``authority_in`` (else in the user's own folder), made there if there is none.
+    ``authority_in`` (else in the user's own folder), made there if there is none. ``ground`` lies
+    under the maps.
     """
     names = ("127.0.0.1", "localhost", *((*_own_addresses(), *_own_names()) if network else ()))
     host = "0.0.0.0" if network else "127.0.0.1"
@@ -51,7 +54,7 @@ def serve_job(
             is_network=network,
             secure_hosts=_hosts([name for name in names if is_local(name)], listening[1:]),
         )
-        house = House(path, place, clock=clock, authority=made)
+        house = House(path, place, clock=clock, authority=made, ground=ground)
         app = make_app(house)
         servers = [Server(uvicorn_config(app), house)]
         if made is not None:

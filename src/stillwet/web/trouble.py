@@ -50,7 +50,7 @@ def problems_body(problems: Iterable[Problem]) -> bytes:
 
 def wants_page(path: str) -> bool:
     """True where a person looks: everything that is not the API or a file."""
-    return not path.startswith(("/api/", "/static/"))
+    return not path.startswith(("/api/", "/static/", "/tiles/"))
 
 
 async def on_problem(request: Request, error: Exception) -> Response:

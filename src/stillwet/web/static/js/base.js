@@ -24,10 +24,8 @@ function onSwitch(event) {
   const { name, value } = event.target;
   keep(name, value);
   if (name === "light") document.documentElement.dataset.light = value;
-  if (name === "units") {
-    document.documentElement.dataset.units = value;
-    document.dispatchEvent(new CustomEvent("units"));
-  }
+  if (name === "units") document.documentElement.dataset.units = value;
+  document.dispatchEvent(new CustomEvent(name));
 }
 
 for (const input of document.querySelectorAll("[data-switch] input")) input.addEventListener("change", onSwitch);

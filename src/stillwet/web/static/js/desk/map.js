@@ -1,14 +1,14 @@
 /** The map of the desk: shows every place, and lets those of the open step be drawn and moved. */
 
-import { byId, make, svg } from "../dom.js";
+import { byId, make } from "../dom.js";
+import { EARTH, frame, library } from "../map/frame.js";
+import { layGround } from "../map/ground.js";
 import { commit, desk, problemsAt } from "./draft.js";
 import { lookOf } from "./look.js";
 import { readPair, spotOf } from "./places.js";
 import { addRow, openRow } from "./rows.js";
 import { WORDS } from "./words.js";
 
-const LIBRARY = "/static/vendor/ol-10.11.0/ol.js";
-const EARTH = "EPSG:3857";
 const NEAR_ZOOM = 17;
 
 let ol, map, source, format, drawing, modify;
@@ -18,8 +18,7 @@ let placed = false;
 
 /** Load the library once the page stands. */
 export async function startMap() {
-  await load(LIBRARY);
-  ol = window.ol;
+  ol = await library();
   format = new ol.format.WKT();
   source = new ol.source.Vector();
   const layer = new ol.layer.Vector({ source, style: (feature) => lookOf(ol, feature, lists, chosen), declutter: true });
@@ -28,19 +27,17 @@ export async function startMap() {
   const lonLabelStyle = new ol.style.Text({ ...label, textBaseline: "bottom" });
   const latLabelStyle = new ol.style.Text({ ...label, textAlign: "end" });
   const grid = new ol.layer.Graticule({ showLabels: true, wrapX: false, targetSize: 140, strokeStyle, lonLabelStyle, latLabelStyle, lonLabelPosition: 0.06, latLabelPosition: 0.9 });
-  const units = document.documentElement.dataset.units === "us" ? "us" : "metric";
-  map = new ol.Map({ target: byId("map"), layers: [grid, layer], controls: [new ol.control.Zoom(), new ol.control.ScaleLine({ units })], view: new ol.View({ center: [0, 0], zoom: 1, maxZoom: 23 }) });
+  map = frame(ol, [grid, layer], { center: [0, 0], zoom: 1, maxZoom: 23 });
   modify = new ol.interaction.Modify({ source, pixelTolerance: 16, condition: (event) => ol.events.condition.primaryAction(event) && canMove(event) });
   modify.on("modifyend", (event) => event.features.forEach(moved));
   map.addInteraction(modify);
   map.addInteraction(new ol.interaction.Snap({ source }));
   map.on("click", (event) => !drawing && map.forEachFeatureAtPixel(event.pixel, pick, { hitTolerance: 12 }));
-  byId("map").append(make("div", { class: "north", "aria-hidden": "true" }, svg("svg", { viewBox: "0 0 16 24" }, svg("path", { d: "M8 1 14 22 8 17 2 22z", fill: "currentColor" })), WORDS.north));
   byId("go").addEventListener("submit", go);
   document.addEventListener("keydown", (event) => event.key === "Escape" && stopDrawing());
   document.addEventListener("desk-row", (event) => choose(event.detail));
-  document.addEventListener("units", () => map.getControls().forEach((one) => one instanceof ol.control.ScaleLine && one.setUnits(document.documentElement.dataset.units === "us" ? "us" : "metric")));
   refreshMap();
+  await layGround(ol, map);
 }
 
 /** Show what the draft has now. */
@@ -139,10 +136,4 @@ function show(spot) {
   placed = true;
   map.getView().setCenter(ol.proj.fromLonLat([spot[1], spot[0]]));
   map.getView().setZoom(NEAR_ZOOM);
-}
-
-function load(address) {
-  return new Promise((resolve, reject) => {
-    document.head.append(make("script", { src: address, on: { load: resolve, error: reject } }));
-  });
 }

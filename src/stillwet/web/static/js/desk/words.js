@@ -46,7 +46,6 @@ export const WORDS = {
   toMap: "To the map",
   dragging: "Drag a mark or a corner to move it.",
   goBad: "Wanted latitude, longitude such as 39.75, -105.2",
-  north: "N",
   thePlan: "The plan itself",
   make: "Make the plan",
   makeAgain: "Make the plan again",

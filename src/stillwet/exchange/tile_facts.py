@@ -123,6 +123,9 @@ def need_zooms(least: int, most: int, place: str) -> tuple[int, int]:
 WORLD_DEG = (-180.0, -_MERCATOR_TOP_DEG, 180.0, _MERCATOR_TOP_DEG)
 
 
+_APART = {"br", "div", "li", "p", "td"}  # tags that set words apart
+
+
 class _Words(HTMLParser):
     """The words of some markup; scripts and styles are none."""
 
@@ -133,11 +136,11 @@ class _Words(HTMLParser):
 
     def handle_starttag(self, tag: str, _attrs: list[tuple[str, str | None]]) -> None:
         self._hidden += tag in ("script", "style")
-        self.words.append(" ")
+        self.words.append(" " * (tag in _APART))
 
     def handle_endtag(self, tag: str) -> None:
         self._hidden -= tag in ("script", "style")
-        self.words.append(" ")
+        self.words.append(" " * (tag in _APART))
 
     def handle_data(self, data: str) -> None:
         if self._hidden <= 0:

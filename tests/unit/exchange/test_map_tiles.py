@@ -350,6 +350,6 @@ def test_pictures_are_known_by_their_bytes() -> None:
 
 def test_words_are_tamed() -> None:
     """Entities become letters, white space one blank, and length has an end."""
-    assert plain_words("<b>A</b>&amp;\n\tB") == "A & B"
+    assert plain_words("<b>A</b>, B<br>C&amp;\n\tD") == "A, B C& D"
     assert plain_words(None) == ""
     assert len(plain_words("x" * 10_000)) == 400

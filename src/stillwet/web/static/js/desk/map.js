@@ -1,8 +1,9 @@
 /** The map of the desk: shows every place, and lets those of the open step be drawn and moved. */
 
 import { byId, make } from "../dom.js";
-import { EARTH, frame, library } from "../map/frame.js";
+import { EARTH, frame, INK, library } from "../map/frame.js";
 import { layGround } from "../map/ground.js";
+import { paintLabel } from "../map/ink.js";
 import { commit, desk, problemsAt } from "./draft.js";
 import { lookOf } from "./look.js";
 import { readPair, spotOf } from "./places.js";
@@ -22,12 +23,14 @@ export async function startMap() {
   format = new ol.format.WKT();
   source = new ol.source.Vector();
   const layer = new ol.layer.Vector({ source, style: (feature) => lookOf(ol, feature, lists, chosen), declutter: true });
-  const label = { font: "13px serif", fill: new ol.style.Fill({ color: "#808080" }), stroke: new ol.style.Stroke({ color: "rgba(255,255,255,0)", width: 0 }) };
+  const lonLabelStyle = new ol.style.Text({ textBaseline: "bottom" });
+  const latLabelStyle = new ol.style.Text({ textAlign: "end" });
+  const inkGrid = () => [lonLabelStyle, latLabelStyle].forEach((one) => paintLabel(ol, one, "--soft"));
+  inkGrid();
   const strokeStyle = new ol.style.Stroke({ color: "rgba(128,128,128,0.4)", width: 1 });
-  const lonLabelStyle = new ol.style.Text({ ...label, textBaseline: "bottom" });
-  const latLabelStyle = new ol.style.Text({ ...label, textAlign: "end" });
   const grid = new ol.layer.Graticule({ showLabels: true, wrapX: false, targetSize: 140, strokeStyle, lonLabelStyle, latLabelStyle, lonLabelPosition: 0.06, latLabelPosition: 0.9 });
   map = frame(ol, [grid, layer], { center: [0, 0], zoom: 1, maxZoom: 23 });
+  map.on(INK, inkGrid);
   modify = new ol.interaction.Modify({ source, pixelTolerance: 16, condition: (event) => ol.events.condition.primaryAction(event) && canMove(event) });
   modify.on("modifyend", (event) => event.features.forEach(moved));
   map.addInteraction(modify);

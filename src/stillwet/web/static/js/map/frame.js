@@ -5,6 +5,9 @@ import { byId, make, svg } from "../dom.js";
 const LIBRARY = "/static/vendor/ol-10.11.0/ol.js";
 const NORTH = "N";
 
+/** Told by a map before its marks are drawn in other colours. */
+export const INK = "ink";
+
 /** The projection of every map: that of the tiles, so that no picture is bent. */
 export const EARTH = "EPSG:3857";
 
@@ -36,11 +39,15 @@ function north() {
 /** Marks are drawn in the colours of the page: anew when the light changes, and for paper. */
 function freshInk(map) {
   const again = () => {
-    map.updateSize();
-    map.getLayers().forEach((layer) => layer.changed());
+    map.dispatchEvent(INK);
+    map.getLayers().forEach((layer) => layer instanceof window.ol.layer.BaseVector && layer.changed());
     map.renderSync();
   };
   const paper = (isOn) => {
+    const box = map.getTargetElement();
+    // Paper gets the size that is drawn: no part of it is blank, and no tile has to be waited for.
+    box.style.width = isOn ? `${box.offsetWidth}px` : "";
+    box.style.height = isOn ? `${box.offsetHeight}px` : "";
     document.documentElement.toggleAttribute("data-paper", isOn);
     again();
   };

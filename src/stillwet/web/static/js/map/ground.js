@@ -26,9 +26,11 @@ export async function layGround(ol, map) {
       one.layer.setVisible(!choice.off.includes(one.id));
       one.layer.setOpacity(choice.strength / 100);
     }
-    const credits = laid.filter((one) => one.layer.getVisible()).map((one) => one.credit);
+    const shown = laid.filter((one) => one.layer.getVisible());
+    byId("map").dataset.ground = shown.map((one) => one.id).join(" ");
+    const credits = shown.map((one) => one.credit);
     credit.textContent = [...new Set(credits)].filter(Boolean).join(" · ");
-    says.textContent = reach(ol, map, laid);
+    says.textContent = reach(ol, map, shown);
   };
   const changed = () => {
     show();
@@ -68,9 +70,8 @@ function switches(laid, choice, changed) {
 }
 
 /** Why nothing is seen of a layer that is on: the place lies outside it, or is seen from too far. */
-function reach(ol, map, laid) {
+function reach(ol, map, shown) {
   const view = map.getView();
-  const shown = laid.filter((one) => one.layer.getVisible());
   const seen = view.calculateExtent(map.getSize());
   const away = shown.filter((one) => !ol.extent.intersects(one.layer.getExtent(), seen));
   const far = shown.filter((one) => !away.includes(one) && view.getZoom() <= one.layer.getMinZoom());

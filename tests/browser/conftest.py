@@ -32,6 +32,7 @@ from playwright.sync_api import (  # noqa: E402
 from own_loop import run_alone  # noqa: E402
 from stillwet.services.bench import BenchDesk  # noqa: E402
 from stillwet.services.board import BoardDesk  # noqa: E402
+from stillwet.services.ground import Ground  # noqa: E402
 from stillwet.web.app import make_app  # noqa: E402
 from stillwet.web.house import House, Place  # noqa: E402
 from stillwet.web.serve import uvicorn_config  # noqa: E402
@@ -121,6 +122,7 @@ class Served:
     clock: Clock
     port: int
     worker: Worker
+    ground: Ground | None = None
     _server: uvicorn.Server | None = None
     _thread: threading.Thread | None = None
 
@@ -138,6 +140,7 @@ class Served:
             clock=self.clock,
             desk=OneDesk(self.worker, self.path),
             bench=Inline(BenchDesk(self.path)),
+            ground=self.ground,
         )
         server = uvicorn.Server(uvicorn_config(make_app(house)))
         listening = socket.create_server(("127.0.0.1", self.port))

@@ -6,6 +6,7 @@ import json
 import sys
 import traceback
 from collections.abc import Iterable
+from urllib.parse import urlencode
 
 from starlette.exceptions import HTTPException
 from starlette.requests import Request
@@ -84,12 +85,18 @@ async def on_fault(request: Request, error: Exception) -> Response:
     return _answer(request, 500, (problem,))
 
 
+def _where_to_join(path: str) -> str:
+    """Where a code is typed; whoever scanned a crew's code is led on to that crew afterwards."""
+    crew_id = path.removeprefix("/crew/")
+    return "/join" if crew_id == path else f"/join?{urlencode({'crew': crew_id})}"
+
+
 def _answer(request: Request, status: int, problems: Iterable[Problem]) -> Response:
     problems = tuple(problems)
     if not wants_page(request.url.path):
         return JSONResponse(problems_json(problems), status)
     if status == 401:
-        return RedirectResponse("/join", 303)
+        return RedirectResponse(_where_to_join(request.scope["path"]), 303)
     from stillwet.web.show import trouble_page
 
     return trouble_page(request, status, problems)

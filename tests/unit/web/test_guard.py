@@ -303,6 +303,15 @@ def test_joining_leads_nowhere_else(stranger: TestClient, name: str) -> None:
         assert "javascript:" not in page.text
 
 
+def test_a_scanned_crew_is_kept_in_mind_for_after_joining(stranger: TestClient) -> None:
+    """From a crew's page a stranger is led to /join, which is told the crew's id and no address."""
+    for crew_id, kept in (("c1", "c1"), ("a%20b", "a+b"), ("x%3Fy%26z", "x%3Fy%26z")):
+        led = stranger.get(f"/crew/{crew_id}")
+        assert (led.status_code, led.headers["location"]) == (303, f"/join?crew={kept}")
+    assert stranger.get("/crew").headers["location"] == "/join"
+    assert stranger.get("/join?crew=c1").status_code == 200
+
+
 def test_a_made_up_or_ended_session_is_none(job_path: Path, client: TestClient) -> None:
     """A guessed token lets nobody in; after leaving, a stolen cookie is worth nothing."""
     phone, _ = _joined(job_path, client, "log")

@@ -63,7 +63,8 @@ def addresses() -> set[str]:
 
 
 def _is_page(door: Any) -> bool:
-    return bool(door.method == "GET") and not door.path.startswith("/api") and "." not in door.path
+    is_data = door.path.startswith(("/api", "/tiles")) or "." in door.path
+    return bool(door.method == "GET") and not is_data
 
 
 def titles() -> set[str]:

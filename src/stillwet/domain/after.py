@@ -77,9 +77,9 @@ class Cost:
     """Packs of concentrate and their cost. ``by_stock``: crews whose own count was taken."""
 
     planned_packs: int
-    planned_usd: float
+    planned_usd: float | None  # None: no price given
     used_packs: int
-    used_usd: float
+    used_usd: float | None
     concentrate_m3: float  # that the used packs are reckoned from
     by_stock: tuple[str, ...]
 

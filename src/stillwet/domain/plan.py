@@ -102,7 +102,7 @@ class Load:
     concentrate_m3: float
     concentrate_kg: float
     packs: int
-    cost_usd: float
+    cost_usd: float | None  # None: no price given
     crews: tuple[CrewLoad, ...]
     reference_crew: str
 

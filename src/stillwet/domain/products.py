@@ -96,6 +96,10 @@ class Product:
         basis = self.basis.get("cost_per_pack")
         return None if basis is not None and basis.source == NO_PRICE else self.cost_per_pack_usd
 
+    def price_usd(self, packs: int) -> float | None:
+        """The price of so many packs, or None where nobody gave one of a pack."""
+        return None if self.pack_price_usd is None else packs * self.pack_price_usd
+
 
 @dataclass(frozen=True, slots=True)
 class Crew:

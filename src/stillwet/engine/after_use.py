@@ -254,9 +254,9 @@ def cost_of(job: Job, plan: Plan, crews: Iterable[CrewUse]) -> Cost:
     packs = packs_for(job.product, total)
     return Cost(
         planned_packs=plan.load.packs,
-        planned_usd=plan.load.cost_usd,
+        planned_usd=None if job.product.pack_price_usd is None else plan.load.cost_usd,
         used_packs=packs,
-        used_usd=packs * job.product.cost_per_pack_usd,
+        used_usd=job.product.price_usd(packs),
         concentrate_m3=total,
         by_stock=tuple(by_stock),
     )

@@ -74,7 +74,7 @@ def load_for(job: Job, assets: tuple[AssetPlan, ...]) -> Load:
         concentrate_m3=concentrate,
         concentrate_kg=concentrate * job.product.density_kg_m3,
         packs=packs,
-        cost_usd=packs * job.product.cost_per_pack_usd,
+        cost_usd=job.product.price_usd(packs),
         crews=tuple(_crew_load(crew, mix) for crew in job.crews),
         reference_crew=reference_crew(job).name,
     )

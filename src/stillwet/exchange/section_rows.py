@@ -85,7 +85,12 @@ def product_keys(product: Product) -> tuple[Keys, list[str]]:
         "ratio_basis": "volume" if product.ratio_basis is RatioBasis.VOLUME else "mass",
         "pack": labelled(labels.PACK_VOLUME, product.pack_m3),
     }
-    numbers = [(spec, float(getattr(product, attribute))) for spec, attribute in _PRODUCT]
+    priced = product.pack_price_usd is not None
+    numbers = [
+        (spec, float(getattr(product, attribute)))
+        for spec, attribute in _PRODUCT
+        if priced or spec is not labels.COST
+    ]
     own, aged = _untaken(numbers, labels.type_defaults(product.product_type), product.basis)
     if product.delivery:
         own["delivery"] = sorted(product.delivery)

@@ -29,6 +29,7 @@ from stillwet.reports.words import (
     clean,
     coat,
     count_words,
+    dollars,
     number,
     percent_number,
     quantity,
@@ -77,12 +78,12 @@ def coats_words(row: AssetUse | CrewUse) -> str:
 def cost_lines(after: After, units: Units) -> list[tuple[str, str]]:
     """The cost, planned and used: (what, how much)."""
     cost = after.cost
-    used = f"{count_words(cost.used_packs, 'pack')}, ${cost.used_usd:,.0f}"
+    used = f"{count_words(cost.used_packs, 'pack')}, {dollars(cost.used_usd)}"
     way = "the coats logged"
     if cost.by_stock:
         way = f"the stock counts of {', '.join(map(clean, cost.by_stock))}; else the coats logged"
     return [
-        ("Planned", f"{count_words(cost.planned_packs, 'pack')}, ${cost.planned_usd:,.0f}"),
+        ("Planned", f"{count_words(cost.planned_packs, 'pack')}, {dollars(cost.planned_usd)}"),
         ("Used", f"{used} ({quantity(cost.concentrate_m3, 'm3', units)} of concentrate)"),
         ("Reckoned from", way),
     ]

@@ -17,6 +17,7 @@ from stillwet.reports.words import (
     clean,
     coat,
     count_words,
+    dollars,
     minutes,
     quantity,
     shorten,
@@ -243,7 +244,7 @@ def _total_rows(plan: Plan, units: Units) -> list[tuple[str, str]]:
         ("Water", quantity(load.water_m3, "m3", units)),
         ("Concentrate", quantity(load.concentrate_m3, "m3", units)),
         ("Packs", str(load.packs)),
-        ("Cost of packs", f"${load.cost_usd:,.0f}"),
+        ("Cost of packs", dollars(load.cost_usd)),
         ("Work, first crew listed", minutes(sum(asset.work_s for asset in plan.assets))),
     ]
 

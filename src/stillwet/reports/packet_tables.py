@@ -16,6 +16,7 @@ from stillwet.reports.words import (
     coat,
     compass,
     count_words,
+    dollars,
     minutes,
     number,
     quantity,
@@ -146,7 +147,7 @@ def cost_page(packet: Packet, units: Units) -> Model:
             ["Water in it", quantity(mix - concentrate, "m3", units)],
             ["Concentrate in it", quantity(concentrate, "m3", units)],
             [f"Packs of {quantity(packet.pack_m3, 'm3', units)}", str(packet.packs)],
-            ["Price of a pack", "no price given" if price is None else f"${price:,.2f}"],
+            ["Price of a pack", dollars(price, cents=True)],
             ["Cost of packs", _cost(packet)],
         ],
         "crews": [_crew_use(run, units) for run in crews],
@@ -156,9 +157,8 @@ def cost_page(packet: Packet, units: Units) -> Model:
 
 
 def _cost(packet: Packet) -> str:
-    if packet.pack_price_usd is None:
-        return "no price given"
-    return f"${packet.packs * packet.pack_price_usd:,.0f}"
+    price = packet.pack_price_usd
+    return dollars(None if price is None else packet.packs * price)
 
 
 def _crew_use(run: CrewRun, units: Units) -> list[str]:

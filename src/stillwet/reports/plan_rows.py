@@ -18,6 +18,7 @@ from stillwet.reports.words import (
     clean,
     coat,
     count_words,
+    dollars,
     input_interval,
     input_name,
     input_value,
@@ -198,7 +199,7 @@ def load_lines(plan: Plan, units: Units) -> list[tuple[str, str]]:
         ("Finished mix", quantity(load.mix_m3, "m3", units)),
         ("Water", quantity(load.water_m3, "m3", units)),
         ("Concentrate", concentrate),
-        ("Cost of packs", f"${load.cost_usd:,.0f}"),
+        ("Cost of packs", dollars(load.cost_usd)),
         ("Coated area", quantity(coated_area(plan), "m2", units)),
         (f"Work, {clean(load.reference_crew)}", minutes(sum(a.work_s for a in plan.assets))),
     ]

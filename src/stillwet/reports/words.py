@@ -9,6 +9,7 @@ from enum import StrEnum
 
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.plan import Verdict
+from stillwet.domain.products import NO_PRICE
 from stillwet.units import depth_in_inches, from_si
 
 NONE = "-"  # what a table shows where there is no such number
@@ -136,6 +137,13 @@ def minutes(seconds: float | None) -> str:
 def count_words(count: int, noun: str) -> str:
     """A count with its noun: "1 asset", "3 assets"."""
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+
+
+def dollars(amount_usd: float | None, *, cents: bool = False) -> str:
+    """An amount of money: "$1,200", "no price given"."""
+    if amount_usd is None:
+        return NO_PRICE
+    return f"${amount_usd:,.2f}" if cents else f"${amount_usd:,.0f}"
 
 
 _COMPASS = "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"

@@ -12,6 +12,7 @@ from stillwet.domain.mix_window import Fit
 from stillwet.domain.plan import AssetPlan, Verdict
 from stillwet.services.mixing import mix_of_job
 from stillwet.services.planning import Planned
+from stillwet.services.trials import About, look_at_trials
 
 ROOT = Path(__file__).parents[3]
 
@@ -111,3 +112,16 @@ def test_shipped_files_are_what_the_script_makes(
     shipped = resources.files("stillwet").joinpath("data", "demo")
     for name in made:
         assert (tmp_path / name).read_bytes() == shipped.joinpath(name).read_bytes(), name
+
+
+def test_trials_are_those_that_the_product_says_it_rests_on() -> None:
+    """Eight boards in the waters of both water points; each given number lies in its 90 % band."""
+    with resources.as_file(resources.files("stillwet") / "data" / "demo") as folder:
+        found = look_at_trials(
+            folder / "trials.csv", About(job=folder / "job.toml"), propose=False
+        ).report
+    curve = found.curve
+    assert curve is not None
+    assert (curve.trials, curve.waters, curve.odd) == (8, 2, ())
+    for number in curve.numbers:
+        assert number.band.low < number.default < number.band.high, number.name

@@ -79,7 +79,7 @@ def _of_call(node: ast.Call) -> Operations:
 def of_a_face_hour() -> Operations:
     """One face, one hour, one cell: the starts and steps of the balance and the wind's part."""
     own = Operations(plain=8, divisions=1)  # incoming radiation and conductance, in the loop itself
-    starts = operations_of("first_rise") + operations_of("twelfth_root_of_rise")
+    starts = operations_of("first_rise") + operations_of("rough_root_of_rise")
     parts = ("vapour_density_and_slope", "coefficient_and_slope", "halley_step")
     steps = sum((operations_of(name) for name in parts), Operations()).times(kernel.STEPS)
     roots = operations_of("twelfth_root_of_rise").times(kernel.STEPS - 1)

@@ -172,10 +172,12 @@ def make_face(compile_inline: Callable[[Any], Any], forms: Any) -> Any:
             )
             root = root_of(rise)
         surface = ta + rise
-        for _ in range(steps):
-            rise = surface - ta
+        for count in range(steps):
+            if count > 0:
+                rise = surface - ta
+                root = root_of(rise)
             full, rising = vapour_of(surface)
-            h, h_slope = coefficient_of(rise, root_of(rise), forced, conductance, buoyant, base)
+            h, h_slope = coefficient_of(rise, root, forced, conductance, buoyant, base)
             surface, water = step(
                 surface,
                 ta,

@@ -23,6 +23,7 @@ from stillwet.physics import series, sun_grid, wet_face
 _FROM_SERIES = (
     "poly4",
     "poly6",
+    "poly8",
     "poly10",
     "poly16",
     "inverse_cube_root",

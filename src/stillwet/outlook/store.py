@@ -8,6 +8,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from stillwet.outlook.ask import SURE, Answer, Ask
 from stillwet.outlook.grid import CURVED, LATLON, Grid
@@ -142,10 +143,6 @@ def write_block(
     files are those of the Zarr 3 format: values row by row, then the codec named above. The library
     would compress in threads of its own, and workers beside each other then wait.
     """
-    from numcodecs import Blosc, blosc
-
-    blosc.use_threads = False
-    codec = Blosc(**{**_CODEC, "shuffle": Blosc.BITSHUFFLE})
     shape = (block.row_end - block.row, block.column_end - block.column)
     spare = [(0, layout.rows - shape[0]), (0, layout.columns - shape[1])]
     fresh = beside / f"{block.name}.{os.getpid()}"
@@ -157,9 +154,18 @@ def write_block(
                 whole = [(0, 0)] * answer.by_hour + spare
                 cells = np.pad(cells, whole, constant_values=np.nan)
             place = out.joinpath(answer.name, "c", str(face), *("0",) * answer.by_hour, *at)
-            fresh.write_bytes(codec.encode(np.ascontiguousarray(cells, dtype="<f4")))
+            fresh.write_bytes(packed(cells))
             place.parent.mkdir(parents=True, exist_ok=True)
             fresh.replace(place)
+
+
+def packed(values: NDArray[np.float32]) -> bytes:
+    """A chunk's values as the store holds them."""
+    from numcodecs import Blosc, blosc
+
+    blosc.use_threads = False
+    codec = Blosc(_CODEC["cname"], _CODEC["clevel"], shuffle=Blosc.BITSHUFFLE)
+    return bytes(codec.encode(np.ascontiguousarray(values, dtype="<f4")))
 
 
 def close_store(out: Path) -> None:

@@ -39,6 +39,7 @@ from stillwet.physics.wet_face import (
     forced_on_plate,
     halley_step,
     plate_powers,
+    rough_root_of_rise,
     twelfth_root_of_rise,
     vapour_density_and_slope,
 )
@@ -167,7 +168,7 @@ def _solve_face(
                 back,
             )
         for j in range(BLOCK):
-            work[_ROOT, j] = twelfth_root_of_rise(work[_RISE, j])
+            work[_ROOT, j] = rough_root_of_rise(work[_RISE, j])
     for j in range(BLOCK):
         work[_SURFACE, j] = air[_TA, j] + work[_RISE, j]
     for step in range(STEPS):

@@ -37,6 +37,9 @@ CUBE_NEAR = _root_series(3, 4, 0.8, 1.2)
 CUBE_OF_SUM = _root_series(3, 4, 1.0, 2.0)
 FIFTH_WIDE = _root_series(5, 6, 0.5, 2.2)
 FIFTH_LOW = _root_series(5, 6, 0.3, 1.6)
+# z^(-1/12) and z^(1/12) by u = z^(1/8), in single precision: guesses, made whole by a step.
+TWELFTH_INVERSE = tuple(np.float32(c) for c in _series_of(lambda u: u ** (-2 / 3), 8, 0.562, 3.03))
+TWELFTH_ROUGH = tuple(np.float32(c) for c in _series_of(lambda u: u ** (2 / 3), 4, 0.562, 3.03))
 
 
 @_inlined
@@ -52,6 +55,15 @@ def poly6(x: float, c: Series) -> float:
     """Seven coefficients."""
     q = x * x
     found: float = c[0] + q * (c[2] + q * (c[4] + q * c[6])) + x * (c[1] + q * (c[3] + q * c[5]))
+    return found
+
+
+@_inlined
+def poly8(x: float, c: Series) -> float:
+    """Nine coefficients."""
+    q = x * x
+    even = c[0] + q * (c[2] + q * (c[4] + q * (c[6] + q * c[8])))
+    found: float = even + x * (c[1] + q * (c[3] + q * (c[5] + q * c[7])))
     return found
 
 

@@ -148,7 +148,7 @@ def twelfth_root_of_rise(rise: float) -> float:
 
 @_inlined
 def rough_root_of_rise(rise: float) -> float:
-    """The same within 0.5 %, for the first steps alone: single precision throughout."""
+    """The same within 0.2 %, for the first steps alone: single precision throughout."""
     z = single(rise * rise + _SMALLEST_SQUARE)
     found: float = 1.0 * poly4(math.sqrt(math.sqrt(math.sqrt(z))), TWELFTH_ROUGH)
     return found

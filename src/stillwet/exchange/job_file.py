@@ -12,6 +12,7 @@ from stillwet.domain.basis import given
 from stillwet.domain.job import Job
 from stillwet.domain.products import Crew, Depot, Product, WaterPoint
 from stillwet.domain.suitability import Well
+from stillwet.domain.weather import Weather
 from stillwet.errors import Problem
 from stillwet.exchange.assets import ASSET_COLUMNS, Entry, make_assets, read_entries
 from stillwet.exchange.clock import Clock, read_zone
@@ -134,18 +135,8 @@ def _job(reading: _Reading) -> Job | None:
     )
     lines = read_lines(reading.section("lines"), ground, files, head.clock, findings)
     streams = read_streams(reading.section("streams"), ground, files, findings)
-    weather = read_weather(
-        reading.section("weather"),
-        files,
-        head.clock,
-        findings,
-        from_s=head.start_s,
-        to_s=_last_s(assets, practice.ember_period_s if practice else float("nan")),
-    )
-    if weather is not None:
-        note_odd_weather(findings, weather)
-        if ground is not None:
-            note_far_weather(findings, weather, ground, assets)
+    ends_s = _last_s(assets, practice.ember_period_s if practice else float("nan"))
+    weather = _weather(reading, head, assets, ground, ends_s)
     product = _product(reading, head.clock)
     trials = read_trials_section(reading.section("trials"), product, files, head.clock, findings)
     crews = read_crews(_list(reading, "crews", "crew"), ground, head.clock, findings)
@@ -185,6 +176,30 @@ def _job(reading: _Reading) -> Job | None:
         wells=wells,
         local=local,
     )
+
+
+def _weather(
+    reading: _Reading,
+    head: _Head,
+    assets: tuple[Asset, ...],
+    ground: Ground | None,
+    ends_s: float,
+) -> Weather | None:
+    """The weather up to ``ends_s``, with a remark where it looks odd or was taken far away."""
+    findings = reading.findings
+    weather = read_weather(
+        reading.section("weather"),
+        reading.files,
+        head.clock,
+        findings,
+        from_s=head.start_s,
+        to_s=ends_s,
+    )
+    if weather is not None:
+        note_odd_weather(findings, weather)
+        if ground is not None:
+            note_far_weather(findings, weather, ground, assets)
+    return weather
 
 
 def _trials_source(reading: _Reading) -> str:

@@ -60,7 +60,7 @@ function loadIn(zone, says) {
 export function planPart() {
   const result = make("div", { class: "result" });
   const state = make("p", { class: "plan-state", role: "status" });
-  const since = make("p", { class: "plan-state", id: "plan-since", role: "status" });
+  const since = make("p", { class: "plan-since", id: "plan-since", role: "status" });
   const packet = packetPart();
   const why = whyPart();
   const change = changePart();

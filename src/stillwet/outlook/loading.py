@@ -53,7 +53,8 @@ class Forecast:
 
     def remarks(self) -> list[str]:
         """What was taken for granted because the file does not say it."""
-        said = []
+        left_out = str(self.data.attrs.get("left_out", ""))
+        said = [left_out] if left_out else []
         if "pressure" not in self.fields:
             said.append("no surface pressure: standard atmosphere at the elevation")
         if not set(STATIC) & set(self.fields):

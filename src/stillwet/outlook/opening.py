@@ -7,12 +7,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.outlook.grib import open_grib
 
 if TYPE_CHECKING:
     import xarray as xr
 
 _HINT = 'pip install "stillwet[outlook]"'
-_LEVELS = ("heightAboveGround", "surface", "meanSea", "entireAtmosphere", "step_type")
 
 
 def format_of(path: Path) -> str:
@@ -44,7 +44,7 @@ def open_forecast_data(path: Path) -> xr.Dataset:
         raise _missing("xarray", path) from None
     try:
         if kind == "grib":
-            return _open_grib(path)
+            return open_grib(path)
         if kind == "netcdf":
             _need_hdf5(path)
         options: dict[str, Any] = {"engine": {"netcdf": "h5netcdf", "netcdf3": "scipy"}.get(kind)}
@@ -74,29 +74,3 @@ def _need_hdf5(path: Path) -> None:
 
     with h5py.File(path, "r"):
         pass
-
-
-def _open_grib(path: Path) -> xr.Dataset:
-    """All messages of a GRIB file as one data set: levels that hold one step are let go of."""
-    import xarray as xr
-
-    with warnings.catch_warnings():
-        warnings.simplefilter("ignore", FutureWarning)  # the reader's own, of a merge it makes
-        import cfgrib
-
-        parts = cfgrib.open_datasets(str(path), indexpath="", squeeze=True)
-    named: dict[str, Any] = {}
-    for part in parts:
-        loose = part.drop_vars(
-            [name for name in _LEVELS if name in part.coords and not part[name].ndim]
-        )
-        for name, variable in loose.data_vars.items():
-            key = str(name)
-            while key in named:
-                key += "_again"
-            named[key] = variable
-    if not named:
-        raise StillwetError(Problem("FORECAST", "fields in the GRIB file", "none", str(path)))
-    variables = [variable.rename(key) for key, variable in named.items()]
-    merged: xr.Dataset = xr.merge(variables, compat="override", join="exact")
-    return merged

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import json
-from collections.abc import Callable
 from pathlib import Path
-from typing import Any, NamedTuple
+from typing import Any
 
 import numpy as np
 import pytest
 
-from stillwet.cli.group import run as stillwet
 from stillwet.domain.outlook_brief import Holding
 from stillwet.errors import StillwetError
 from stillwet.exchange.zones import read_zones
@@ -20,6 +18,7 @@ from stillwet.outlook.store import open_store
 from stillwet.outlook.work import Means, reckon_outlook
 from stillwet.outlook.zones import MAP_COLUMNS, MAP_ROWS, zone_groups
 from unit.outlook.made_grid import made_forecast
+from unit.outlook.outlook_run import Run
 from unit.outlook.test_point import ask, write
 
 WINDOW = ("--from", "2026-07-11T20:00Z", "--until", "2026-07-12T01:00Z")
@@ -139,26 +138,6 @@ def test_bad_zones_are_refused_with_the_reason(tmp_path: Path, name: str) -> Non
     features, message = BAD[name]
     with pytest.raises(StillwetError, match=message):
         read_zones(zones_file(tmp_path / "bad.geojson", *features))
-
-
-class Done(NamedTuple):
-    """How a command ended and what it said."""
-
-    exit_code: int
-    output: str
-
-
-Run = Callable[..., Done]
-
-
-@pytest.fixture
-def run(capsys: pytest.CaptureFixture[str]) -> Run:
-    def once(*arguments: str | Path) -> Done:
-        code = stillwet(["outlook", *map(str, arguments)])
-        said = capsys.readouterr()
-        return Done(code, said.out + said.err)
-
-    return once
 
 
 def pdf_text(path: Path) -> list[str]:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -113,6 +113,8 @@ _SUMMED |= {"w m-2 s": 1.0, "w m**-2 s": 1.0, "kwh m-2": 3.6e6}
 _SOLIDUS = re.compile(r"\s+([a-z]+)-1", re.IGNORECASE)
 _SUN = ("ghi", "dni", "dhi")
 STATIC = ("elevation", "geopotential")
+INTERVAL = "interval_bounds"  # attribute of a GRIB field: the name of its own intervals
+_EXTREME = re.compile(r"time: (maximum|minimum|range|standard_deviation|variance)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,13 +122,15 @@ class Field:
     """One variable of the file: SI = factor * value + offset, in sums divided by their interval.
 
     ``kind``: "moment", "mean" over the step before its stamp, "sum" over that step, or "since
-    start", a sum that grows from the start of the forecast.
+    start", a sum that grows from the start of the forecast. ``bounds`` names the variable (T, 2)
+    that tells the interval of a mean or sum stamp by stamp; with it nothing is taken for granted.
     """
 
     name: str
     factor: float
     offset: float
     kind: str
+    bounds: str | None = None
 
 
 def recognise(data: xr.Dataset, place: str) -> dict[str, Field]:
@@ -142,7 +146,8 @@ def recognise(data: xr.Dataset, place: str) -> dict[str, Field]:
             problems.append(Problem(quantity, "one variable", got, place, "drop the other"))
             continue
         try:
-            found[quantity] = _field(quantity, str(label), variable, place)
+            field = _field(quantity, str(label), variable, place)
+            found[quantity] = replace(field, bounds=_bounds_of(field, data))
         except StillwetError as error:
             problems.extend(error.problems)
     if problems:
@@ -151,8 +156,21 @@ def recognise(data: xr.Dataset, place: str) -> dict[str, Field]:
     return found
 
 
+def _bounds_of(field: Field, data: xr.Dataset) -> str | None:
+    """The variable of a mean's or sum's intervals: CF bounds of its time, or GRIB's own."""
+    if field.kind == "moment":
+        return None
+    variable = data[field.name]
+    names = [variable.attrs.get(INTERVAL)]
+    times = (c for c in variable.coords.values() if np.issubdtype(c.dtype, np.datetime64))
+    names += [axis.attrs.get("bounds") or axis.encoding.get("bounds") for axis in times]
+    return next((str(n) for n in names if n and n in data.variables), None)
+
+
 def _quantity_of(label: str, variable: Any) -> str | None:
     attributes = variable.attrs
+    if _EXTREME.search(str(attributes.get("cell_methods", ""))):
+        return None  # a day's highest temperature is no temperature of the hour
     for name in (
         label,
         str(attributes.get("GRIB_shortName", "")),
@@ -174,7 +192,7 @@ def _field(quantity: str, label: str, variable: Any, place: str) -> Field:
         growing = str(variable.attrs.get("GRIB_stepType", "")) == "accum"
         kind = "since start" if growing else "sum"
         return Field(label, _SUMMED[key], 0.0, kind)
-    kind = _mean_or_moment(variable) if quantity in _SUN else "moment"
+    kind = _mean_or_moment(variable) if quantity in _SUN else _mean_if_said(variable)
     own = _OWN_UNITS.get(spec.dimension)
     if own is not None:
         if key not in own:
@@ -197,6 +215,11 @@ def _mean_or_moment(variable: Any) -> str:
     methods = str(variable.attrs.get("cell_methods", "")).lower()
     step_type = str(variable.attrs.get("GRIB_stepType", "")).lower()
     return "moment" if "point" in methods or step_type == "instant" else "mean"
+
+
+def _mean_if_said(variable: Any) -> str:
+    """Every field but the sun is of the moment, unless its cell methods call it a mean."""
+    return "mean" if "time: mean" in str(variable.attrs.get("cell_methods", "")) else "moment"
 
 
 def _need_enough(found: dict[str, Field], data: xr.Dataset, place: str) -> None:
@@ -231,3 +254,28 @@ def per_second(values: Array, kind: str, interval_s: Array) -> Array:
     rise = np.where(rise < 0, values[1:], rise)
     first = np.where(values[:1] > 0, values[:1], rise[:1])
     return np.asarray(np.concatenate([first, rise]) / steps)
+
+
+def flux_between(values: Array, *, is_sum: bool, bounds_s: Array) -> tuple[Array, Array]:
+    """Fluxes (T, ...) and the middles (T,) [s] of what each covers, from intervals (T, 2) [s].
+
+    A mean or sum whose interval begins where the one before began has grown on: between the two
+    ends lies the difference of their amounts, for means n a_n - (n - 1) a_(n-1). Any other stands
+    for its own interval. A first interval of no length, as a forecast's start has, says nothing.
+    """
+    start, end = bounds_s[:, 0], bounds_s[:, 1]
+    length = end - start
+    if (length[1:] <= 0).any() or length[0] < 0:
+        got = f"{float(length[1:].min()) / 3600:g} h"
+        raise StillwetError(Problem("time bounds", "intervals that have a length", got))
+    shape = (-1, *([1] * (values.ndim - 1)))
+    amount = values if is_sum else values * length.reshape(shape)
+    amount = np.where(length.reshape(shape) > 0, amount, 0.0)
+    grown = np.concatenate([[False], (start[1:] == start[:-1]) & (end[1:] > end[:-1])])
+    since = np.where(grown, np.concatenate([start[:1], end[:-1]]), start)
+    before = np.where(grown.reshape(shape), np.concatenate([amount[:1], amount[:-1]]), 0.0)
+    covered = np.where(end > since, end - since, np.inf).reshape(shape)
+    flux = (amount - before) / covered
+    if length[0] == 0:
+        flux[0] = flux[1]
+    return np.asarray(flux), (since + end) / 2

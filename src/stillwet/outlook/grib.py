@@ -11,6 +11,7 @@ from typing import IO, TYPE_CHECKING, Any
 import numpy as np
 
 from stillwet.errors import Problem, StillwetError
+from stillwet.outlook.fields import INTERVAL
 
 if TYPE_CHECKING:
     import xarray as xr
@@ -24,6 +25,7 @@ _PROJECTED = (
     "albers",
     "lambert_azimuthal_equal_area",
 )
+_SPREAD = ("avg", "accum")  # step types of what stands for a stretch of time
 _OFF_GRID = 0.01  # of the spacing: farther from even rows and columns is another projection
 _INDICATOR_BYTES = 16  # of section 0; WMO No. 306, FM 92 GRIB edition 2 (edition 1: 8)
 _LOOK_ON_BYTES = 2**16
@@ -46,7 +48,7 @@ def open_grib(path: Path) -> xr.Dataset:
     _need_same_members(variables, path)
     merged: xr.Dataset = xr.merge(variables, compat="override", join="inner")
     merged.attrs["left_out"] = _left_out(variables, merged)
-    return _on_projection(merged, path)
+    return _on_projection(_with_intervals(merged, path), path)
 
 
 def _parts(path: Path) -> list[xr.Dataset]:
@@ -160,6 +162,55 @@ def _left_out(variables: list[Any], merged: xr.Dataset) -> str:
     }
     lost = [f"{n - merged.sizes[d]} of {n}" for d, n in most.items() if merged.sizes[d] < n]
     return f"{lost[0]} stamps left out, which not every field has" if lost else ""
+
+
+def _with_intervals(data: xr.Dataset, path: Path) -> xr.Dataset:
+    """Begin and end of every stamp of the means and sums, as its messages say them."""
+    spread = {
+        str(v.attrs["GRIB_shortName"]): str(name)
+        for name, v in data.data_vars.items()
+        if v.attrs.get("GRIB_stepType") in _SPREAD and {"time", "step"} <= set(v.coords)
+    }
+    if not spread:
+        return data
+    starts = _starts(path, set(spread))
+    reference = np.atleast_1d(data["time"].to_numpy().astype("datetime64[m]"))
+    step = np.atleast_1d(data["step"].to_numpy().astype("timedelta64[m]"))
+    if reference.size > 1 and step.size > 1:
+        return data
+    ends = reference + step
+    dimension = next((d for d in ("step", "time") if data[d].ndim), None)
+    for short, name in spread.items():
+        begins = [starts.get((short, end)) for end in ends]
+        if dimension is None or any(begin is None for begin in begins):
+            continue
+        pairs = np.stack([np.array(begins, dtype="datetime64[m]"), ends], axis=1)
+        data = data.assign_coords(
+            {f"{name}_bounds": ((dimension, "bnds"), pairs.astype("datetime64[ns]"))}
+        )
+        data[name].attrs[INTERVAL] = f"{name}_bounds"
+    return data
+
+
+def _starts(path: Path, names: set[str]) -> dict[tuple[str, Any], Any]:
+    """Where the interval of a mean or sum begins, by short name and where it ends."""
+    import eccodes
+
+    found: dict[tuple[str, Any], Any] = {}
+    with path.open("rb") as file:
+        while (message := eccodes.codes_grib_new_from_file(file, headers_only=True)) is not None:
+            short = str(eccodes.codes_get(message, "shortName"))
+            if short in names:
+                day, clock, first, last = (
+                    int(eccodes.codes_get(message, key, ktype=int))
+                    for key in ("dataDate", "dataTime", "startStep", "endStep")
+                )
+                day_text = f"{day // 10000:04d}-{day // 100 % 100:02d}-{day % 100:02d}"
+                reference = np.datetime64(f"{day_text}T{clock // 100:02d}:{clock % 100:02d}", "m")
+                end = reference + np.timedelta64(last, "h")
+                found[short, end] = reference + np.timedelta64(first, "h")
+            eccodes.codes_release(message)
+    return found
 
 
 def _on_projection(data: xr.Dataset, path: Path) -> xr.Dataset:

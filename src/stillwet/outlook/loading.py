@@ -13,7 +13,14 @@ from numpy.typing import NDArray
 from stillwet.constants import STANDARD_PRESSURE
 from stillwet.errors import Problem, StillwetError
 from stillwet.outlook.ask import HOUR_S
-from stillwet.outlook.fields import QUANTITIES, STATIC, Field, per_second, recognise
+from stillwet.outlook.fields import (
+    QUANTITIES,
+    STATIC,
+    Field,
+    flux_between,
+    per_second,
+    recognise,
+)
 from stillwet.outlook.grid import Grid, cell_positions, read_grid
 from stillwet.outlook.opening import open_forecast_data
 from stillwet.outlook.region import RegionWeather
@@ -83,7 +90,7 @@ def open_forecast(path: Path) -> Forecast:
 
 def _settled(field: Field, data: xr.Dataset, grid: Grid) -> Field:
     """A sum whose kind the file leaves open: growing along time on a sample of cells or not."""
-    if field.kind != "sum":
+    if field.kind != "sum" or field.bounds is not None:
         return field
     stride = {grid.rows: slice(None, None, max(1, grid.height // 8))}
     stride[grid.columns] = slice(None, None, max(1, grid.width // 8))
@@ -174,9 +181,32 @@ class _Region:
         values = values[..., None] if grid.member not in variable.dims else values
         values = field.offset + field.factor * values
         values = values.reshape(values.shape[0], -1, values.shape[-1])
-        values = per_second(values, field.kind, np.full(values.shape[0], grid.step_s))
+        values = self._flux(field, values)
         self._need_bounds(quantity, field, values)
         return values
+
+    def _intervals(self, field: Field) -> Array:
+        """Begin and end (T, 2) [s] of what each stamp of a mean or sum covers."""
+        found = self._forecast.data[str(field.bounds)].to_numpy()
+        return np.asarray(found.astype("datetime64[ms]").astype(np.float64) / 1000.0)
+
+    def _flux(self, field: Field, values: Array) -> Array:
+        """Values as fluxes or means of each stamp's own stretch of time."""
+        if field.bounds is None:
+            steps = np.full(values.shape[0], self._forecast.grid.step_s)
+            return per_second(values, field.kind, steps)
+        is_sum, intervals = field.kind in ("sum", "since start"), self._intervals(field)
+        return flux_between(values, is_sum=is_sum, bounds_s=intervals)[0]
+
+    def _moments(self, field: Field) -> Array:
+        """The moments (T,) [s] that the stamps stand for: the middles of means and sums."""
+        stamps = self._forecast.grid.time_s
+        if field.kind == "moment":
+            return stamps
+        if field.bounds is None:
+            return stamps - self._forecast.grid.step_s / 2
+        none = np.zeros(stamps.size)
+        return flux_between(none, is_sum=True, bounds_s=self._intervals(field))[1]
 
     def _need_bounds(self, quantity: str, field: Field, values: Array) -> None:
         """Raise for values no weather has: a unit slip, or fill values that nobody declared."""
@@ -195,22 +225,21 @@ class _Region:
         """Values on straight lines between stamps, ends held."""
         if stamps_s.size == wanted_s.size and np.array_equal(stamps_s, wanted_s):
             return values
-        place = np.clip((wanted_s - stamps_s[0]) / self._forecast.grid.step_s, 0, stamps_s.size - 1)
-        lower = np.minimum(place.astype(np.int64), stamps_s.size - 2)
-        share = (place - lower)[:, None, None]
+        lower = np.clip(np.searchsorted(stamps_s, wanted_s, "right") - 1, 0, stamps_s.size - 2)
+        share = (wanted_s - stamps_s[lower]) / (stamps_s[lower + 1] - stamps_s[lower])
+        share = np.clip(share, 0.0, 1.0)[:, None, None]
         return np.asarray(values[lower] * (1 - share) + values[lower + 1] * share)
 
     def hourly(self, quantity: str) -> Array:
-        """A field of the moment at whole hours (H, C, M)."""
-        grid = self._forecast.grid
-        return self._between(self._stamps(quantity), grid.time_s, grid.hours_s)
+        """A field at whole hours (H, C, M)."""
+        moments = self._moments(self._forecast.fields[quantity])
+        return self._between(self._stamps(quantity), moments, self._forecast.grid.hours_s)
 
     def sun(self, quantity: str) -> Array:
         """Sun or cloud at whole hours plus the shift; a mean stands for its step's middle."""
-        grid, field = self._forecast.grid, self._forecast.fields[quantity]
-        middle = 0.0 if field.kind == "moment" else -grid.step_s / 2
-        wanted = grid.hours_s + self._forecast.sun_shift_s
-        found = self._between(self._stamps(quantity), grid.time_s + middle, wanted)
+        moments = self._moments(self._forecast.fields[quantity])
+        wanted = self._forecast.grid.hours_s + self._forecast.sun_shift_s
+        found = self._between(self._stamps(quantity), moments, wanted)
         return found if quantity == "cloud_cover" else np.maximum(found, 0.0)
 
     def pressure_and_elevation(self, cells: int) -> tuple[Array, Array]:

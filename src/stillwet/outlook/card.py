@@ -9,6 +9,7 @@ from __future__ import annotations
 import warnings
 from collections.abc import Callable
 from functools import lru_cache
+from importlib.util import find_spec
 from typing import Any, NamedTuple
 
 import numpy as np
@@ -30,6 +31,7 @@ from stillwet.physics.wind import OPEN_ROUGHNESS_M
 
 Single = NDArray[np.float32]
 THREADS = 128
+_HOW = 'pip install "stillwet[gpu]"'
 _TRACK_ROWS, _PLACE_ROWS, _FACE_ROWS = 6, 10, 10
 
 
@@ -94,6 +96,8 @@ def card_inputs(weather: RegionWeather, ask: Ask) -> CardInputs:
 def why_no_card(forecast: Forecast) -> str | None:
     """Why the card is left aside for this forecast, in a few words; None where it is used."""
     if not is_card_there():
+        if find_spec("numba_cuda") is None:
+            return f"no card can be used without its compiler ({_HOW})"
         return "no graphics card was found here"
     if forecast.grid.members > 1:
         return "the card does one member at a time"
@@ -317,7 +321,7 @@ def is_card_there() -> bool:
     """True when a graphics card and the compiler for it can be used."""
     try:
         return bool(_cuda().is_available())
-    except ImportError:
+    except Exception:  # a missing or unlike driver: what it raises is not bounded
         return False
 
 

@@ -38,6 +38,8 @@ class ZoneFace:
     is_capped: bool  # some hold times reach the end of the forecast: at least so long
     share_sure: float | None  # of the cells with an answer
     share_even: float | None
+    chance_mean: float | None  # share of members in which it holds, over the cells
+    chance_least: float | None
     from_start_s: float | None  # laid earlier, a coat does not last in some cell that can hold
     latest_start_s: float | None  # it must be on by then; None: nowhere does it last
     coat_mean_kg_m2: float | None  # needed if laid at the latest start

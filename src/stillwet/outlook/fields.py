@@ -188,6 +188,9 @@ def _field(quantity: str, label: str, variable: Any, place: str) -> Field:
     written = str(variable.attrs.get("units", "")).strip()
     key = written.lower()
     where = f"{place}, variable {label}"
+    if variable.dtype.kind not in "fiu":
+        got = "text" if variable.dtype.kind in "OSUT" else str(variable.dtype)
+        raise StillwetError(Problem(quantity, "numbers", got, where))
     if quantity in _SUN and key in _SUMMED:
         growing = str(variable.attrs.get("GRIB_stepType", "")) == "accum"
         kind = "since start" if growing else "sum"

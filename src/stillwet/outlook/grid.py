@@ -56,6 +56,10 @@ def read_grid(data: xr.Dataset, names: list[str], place: str) -> Grid:
     time = _time_dimension(data, place)
     member = _member_dimension(data)
     latitude, longitude, kind = _positions(data, place)
+    empty = [str(d) for d, size in data.sizes.items() if size == 0]
+    if empty:
+        got = f"an empty dimension {empty[0]}"
+        raise StillwetError(Problem("grid", "at least one row, column and hour", got, place))
     first = data[names[0]]
     placed = {*data[latitude].dims, *data[longitude].dims}
     rest = [

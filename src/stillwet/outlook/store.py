@@ -26,6 +26,10 @@ CAUTION = (
     "Decision aid only: local orders, agency rules, product label and SDS come first. "
     "No one stays because a tool said a coat would hold."
 )
+# A coordinate has no gaps and says so: CF conventions 1.11, section 2.5.1.
+_WHOLE: dict[str, Any] = {"_FillValue": None}
+_CLOCK = {**_WHOLE, "units": "seconds since 1970-01-01", "dtype": "int64", "calendar": "standard"}
+_UTC = {"units_metadata": "leap_seconds: none"}  # section 4.4
 
 
 def create_store(
@@ -76,7 +80,7 @@ def _coordinates(forecast: Forecast, ask: Ask) -> xr.Dataset:
     found = xr.Dataset(
         coords={
             "face": ("face", np.array([face.name for face in ask.faces], dtype="U")),
-            "time": ("time", stamps, {"standard_name": "time", "axis": "T"}),
+            "time": ("time", stamps, {"standard_name": "time", "axis": "T", **_UTC}),
         },
         attrs=_attributes(forecast, ask),
     )
@@ -94,8 +98,8 @@ def _coordinates(forecast: Forecast, ask: Ask) -> xr.Dataset:
         found["crs"] = ((), np.int32(0), {k: v for k, v in said.items() if v is not None})
     found = found.set_coords([grid.latitude, grid.longitude])
     for label in found.variables:
-        found[label].encoding = {}
-    found["time"].encoding = {"units": "seconds since 1970-01-01", "dtype": "int64"}
+        found[label].encoding = dict(_WHOLE)
+    found["time"].encoding = dict(_CLOCK)
     return found
 
 
@@ -114,6 +118,7 @@ def _attributes(forecast: Forecast, ask: Ask) -> dict[str, Any]:
         "Conventions": "CF-1.11",
         "title": "Drying and hold time of gel coats",
         "source": f"Stillwet {VERSION} over {forecast.path.name}",
+        "history": f"reckoned by stillwet outlook {VERSION}",
         "comment": CAUTION,
         "coat_mm": ask.coat_kg_m2,
         "water_kept_mm": ask.keep_kg_m2,
@@ -183,6 +188,16 @@ def open_store(out: Path) -> xr.Dataset:
     return xr.open_dataset(out, engine="zarr", chunks=None, decode_timedelta=False)
 
 
+def cells_without_answer(out: Path, answers: tuple[Answer, ...]) -> int:
+    """How many cells hold no answer, by the first hour of one that no other reason leaves empty."""
+    name = next((a.name for a in answers if a.name != "latest_start"), None)
+    if name is None:
+        return 0
+    field = open_store(out)[name].isel(face=0)
+    field = field.isel(time=0) if "time" in field.dims else field
+    return int(np.isnan(field.to_numpy()).sum())
+
+
 def write_netcdf(store: Path, path: Path) -> None:
     """The same as one NetCDF file, chunk by chunk."""
     import dask
@@ -191,8 +206,8 @@ def write_netcdf(store: Path, path: Path) -> None:
     with dask.config.set(scheduler="synchronous"):
         data = xr.open_dataset(store, engine="zarr", chunks={}, decode_timedelta=False)
         for name in data.variables:
-            data[name].encoding = {}
-        data["time"].encoding = {"units": "seconds since 1970-01-01", "dtype": "int64"}
+            data[name].encoding = dict(_WHOLE)
+        data["time"].encoding = dict(_CLOCK)
         data.to_netcdf(
             path,
             engine="h5netcdf",

@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     import xarray as xr
 
 Array = NDArray[np.float64]
-NEEDED = ("hold_time_sure", "hold_time_even", "earliest_start", "coat_needed")
+NEEDED = ("hold_time_sure", "hold_time_even", "hold_chance", "earliest_start", "coat_needed")
 MAP_COLUMNS, MAP_ROWS = 60, 44
 _MARGIN = 0.06  # of the zones' extent, round the map
 _LEAST_SPAN_DEG = 0.02
@@ -36,6 +36,7 @@ class _Cells:
     longitude: Array
     sure_h: Array
     even_h: Array
+    chance: Array
     start_h: Array
     coat_kg_m2: Array
     wanted_h: float  # how long it must hold from that hour
@@ -72,6 +73,7 @@ def _read(store: Path, data: xr.Dataset, grid: Grid, ask: Ask) -> _Cells:
         longitude=east,
         sure_h=at_hour("hold_time_sure"),
         even_h=at_hour("hold_time_even"),
+        chance=at_hour("hold_chance"),
         start_h=starts.reshape(len(ask.faces), -1),
         coat_kg_m2=at_hour("coat_needed"),
         wanted_h=(until - first) / HOUR_S - hour,
@@ -135,11 +137,11 @@ def _answer(zone: Zone, cells: _Cells, ask: Ask) -> ZoneAnswer:
 
 def _face(name: str, s: int, good: NDArray[np.int64], cells: _Cells) -> ZoneFace:
     if good.size == 0:
-        return ZoneFace(name, None, None, False, None, None, None, None, None, None)
+        return ZoneFace(name, None, None, False, *[None] * 8)
     sure, even, start = cells.sure_h[s, good], cells.even_h[s, good], cells.start_h[s, good]
     holds = sure >= cells.wanted_h - _NEAR_END_H
     in_time = start[holds].max() if holds.any() else np.nan
-    coat = cells.coat_kg_m2[s, good]
+    coat, chance = cells.coat_kg_m2[s, good], cells.chance[s, good]
     return ZoneFace(
         face=name,
         mean_hold_s=float(sure.mean() * HOUR_S),
@@ -147,6 +149,8 @@ def _face(name: str, s: int, good: NDArray[np.int64], cells: _Cells) -> ZoneFace
         is_capped=bool((sure >= cells.end_h - _NEAR_END_H).any()),
         share_sure=float(holds.mean()),
         share_even=float((even >= cells.wanted_h - _NEAR_END_H).mean()),
+        chance_mean=float(chance.mean()),
+        chance_least=float(chance.min()),
         from_start_s=float(cells.first_s + in_time * HOUR_S) if holds.any() else None,
         latest_start_s=float(cells.first_s + cells.on_by_h * HOUR_S) if holds.any() else None,
         coat_mean_kg_m2=float(coat.mean()),

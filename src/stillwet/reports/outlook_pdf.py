@@ -54,7 +54,8 @@ def brief_model(brief: OutlookBrief, units: Units) -> Model:
         "cautions": [breakable(clean(text)) for text in brief.cautions[1:]],
         "untested": untested,
         "groups": [
-            _page(number, group, units, clock) for number, group in enumerate(brief.groups, 1)
+            _page(number, group, units, clock, brief.members)
+            for number, group in enumerate(brief.groups, 1)
         ],
         "numbers": references.paragraphs(brief.inputs),
         "sources": references.listed(),
@@ -70,28 +71,29 @@ def _question(brief: OutlookBrief, units: Units, clock: LocalClock) -> str:
     )
 
 
-def _page(number: int, group: ZoneGroup, units: Units, clock: LocalClock) -> Model:
+def _page(number: int, group: ZoneGroup, units: Units, clock: LocalClock, members: int) -> Model:
     return {
         "number": number,
+        "many": members > 1,
         "name": clean(shorten(group.name, 60)),
         "maps": [FACE_WORDS[face.face] for face in group.maps],
         "zones": [
-            {"number": place, **_zone(answer, units, clock)}
+            {"number": place, **_zone(answer, units, clock, members)}
             for place, answer in enumerate(group.zones, start=1)
         ],
         "notes": [note for answer in group.zones for note in _notes(answer)],
     }
 
 
-def _zone(answer: ZoneAnswer, units: Units, clock: LocalClock) -> Model:
+def _zone(answer: ZoneAnswer, units: Units, clock: LocalClock, members: int) -> Model:
     return {
         "name": breakable(clean(answer.zone.name)),
         "cells": f"{answer.cells:,} cell" + ("" if answer.cells == 1 else "s"),
-        "faces": [_face(face, units, clock) for face in answer.faces],
+        "faces": [_face(face, units, clock, members) for face in answer.faces],
     }
 
 
-def _face(face: ZoneFace, units: Units, clock: LocalClock) -> Model:
+def _face(face: ZoneFace, units: Units, clock: LocalClock, members: int) -> Model:
     window = NONE
     if face.from_start_s is not None:
         window = f"{clock.short(face.from_start_s, up=True)} to {clock.short(face.latest_start_s)}"
@@ -100,11 +102,19 @@ def _face(face: ZoneFace, units: Units, clock: LocalClock) -> Model:
         "verdict": _verdict(face),
         "share": _share(face.share_sure),
         "even": _share(face.share_even),
+        "chance": NONE if members == 1 else _chance(face),
         "least": hours(face.least_hold_s),
         "mean": ("over " if face.is_capped else "") + hours(face.mean_hold_s),
         "window": window,
         "coat": _coats(face, units),
     }
+
+
+def _chance(face: ZoneFace) -> str:
+    """In how many of the members a coat laid in time holds: over the cells, and in the worst."""
+    if face.chance_mean is None:
+        return NONE
+    return f"{_share(face.chance_mean)} / {_share(face.chance_least)}"
 
 
 def _coats(face: ZoneFace, units: Units) -> str:

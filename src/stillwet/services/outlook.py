@@ -84,7 +84,7 @@ def make_outlook(
     """Reckon the outlook of the forecast at ``source`` into ``out`` (.zarr or .nc)."""
     from stillwet.outlook.ask import answers_named
     from stillwet.outlook.loading import open_forecast
-    from stillwet.outlook.store import write_netcdf
+    from stillwet.outlook.store import cells_without_answer, write_netcdf
     from stillwet.outlook.work import Means, reckon_outlook
 
     if out.suffix.lower() not in SUFFIXES:
@@ -103,6 +103,7 @@ def make_outlook(
     card = asked.card and no_card is None
     means = Means(asked.workers, asked.scheduler, _memory(asked.memory), card)
     layout, done_now = reckon_outlook(source, store, ask, answers, means, progress)
+    gaps = _of_gaps(cells_without_answer(store, answers), forecast.grid.cells)
     written = _maps(store, maps, forecast.grid.crs_wkt)
     printed = None if brief is None else write_brief(brief, store, forecast, ask, zones, basis)
     if store != out:
@@ -117,10 +118,18 @@ def make_outlook(
         forecast.grid.members,
         layout.count,
         done_now,
-        (*forecast.remarks(), *_of_card(asked.card, no_card)),
+        (*gaps, *forecast.remarks(), *_of_card(asked.card, no_card)),
         written,
         printed,
     )
+
+
+def _of_gaps(empty: int, cells: int) -> tuple[str, ...]:
+    if empty == 0:
+        return ()
+    many = "no cell has" if empty == cells else f"{empty:,} of {cells:,} cells have no answer"
+    said = "an answer" if empty == cells else ""
+    return (f"{many} {said}".strip() + ": a field has a gap there in some hour",)
 
 
 def _why_no_card(forecast: Forecast) -> str | None:

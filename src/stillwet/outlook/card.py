@@ -140,6 +140,7 @@ def make_face(compile_inline: Callable[[Any], Any], forms: Any) -> Any:
     powers_of, plate, cylinder = forms.plate_powers, forms.forced_on_plate, forms.forced_on_cylinder
     first, step, root_of = forms.first_rise, forms.halley_step, forms.twelfth_root_of_rise
     vapour_of, coefficient_of = forms.vapour_density_and_slope, forms.coefficient_and_slope
+    rough_root_of = forms.rough_root_of_rise
     one, nil, half = np.float32(1), np.float32(0), np.float32(0.5)
     absorptivity, emissivity = np.float32(SOLAR_ABSORPTIVITY), np.float32(WATER_EMISSIVITY)
     back, turbulence = np.float32(BACK_CONDUCTANCE_W_M2K), np.float32(TURBULENCE)
@@ -174,7 +175,7 @@ def make_face(compile_inline: Callable[[Any], Any], forms: Any) -> Any:
                 emissivity,
                 back,
             )
-            root = root_of(rise)
+            root = rough_root_of(rise)
         surface = ta + rise
         for count in range(steps):
             if count > 0:

@@ -34,6 +34,7 @@ _FROM_FACE = (
     "vapour_density_and_slope",
     "twelfth_root",
     "twelfth_root_of_rise",
+    "rough_root_of_rise",
     "blend",
     "coefficient_and_slope",
     "exchange_of",

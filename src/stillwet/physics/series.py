@@ -31,7 +31,6 @@ def _root_series(root: int, degree: int, low: float, high: float) -> Series:
     return _series_of(lambda z: z ** (-1.0 / root), degree, low, high)
 
 
-CUBE_WIDE = _root_series(3, 6, 0.55, 3.2)
 CUBE_LOW = _root_series(3, 6, 0.3, 1.6)
 CUBE_NEAR = _root_series(3, 4, 0.8, 1.2)
 CUBE_OF_SUM = _root_series(3, 4, 1.0, 2.0)

@@ -4,6 +4,7 @@ VENV := .venv
 BIN := $(VENV)/bin
 STAMP := $(VENV)/.stamp
 JOBS ?= 2
+SEED ?= 1
 LINTED := src tests benchmarks examples docs
 # The documentation tool advertises its successor on every run; nothing else is silenced.
 export NO_MKDOCS_2_WARNING = 1
@@ -76,7 +77,7 @@ bench-guard: $(STAMP)
 
 # A seeded draw of faults planted in physics and engine: which of them no test notices (about an hour).
 mutate: $(STAMP)
-	$(BIN)/python benchmarks/mutate.py --jobs $(JOBS)
+	$(BIN)/python benchmarks/mutate.py --jobs $(JOBS) --seed $(SEED)
 
 constraints: $(STAMP)
 	$(BIN)/uv pip compile --quiet --no-header --no-annotate --no-emit-index-url --all-extras -o constraints.txt pyproject.toml

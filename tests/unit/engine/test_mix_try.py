@@ -72,3 +72,12 @@ def test_the_picture_reaches_past_what_is_asked_about(bench: MixBench) -> None:
         steps = [b - a for a, b in pairwise(axis)]
         assert steps == pytest.approx([steps[0]] * len(steps))
         assert max(ratio, 2.0 * found.label[1]) < axis[-1] < 2.0 * max(ratio, 2.0 * found.label[1])
+
+
+def test_no_more_is_counted_on_than_clings(bench: MixBench) -> None:
+    """At every ratio of the picture, and by the same share at each."""
+    curve = at(bench).curve
+    pairs = [(a, b) for a, b in zip(curve.counted_kg_m2, curve.middle_kg_m2, strict=True) if b > 0]
+    assert pairs
+    assert all(counted < clings for counted, clings in pairs)
+    assert [a / b for a, b in pairs] == pytest.approx([pairs[0][0] / pairs[0][1]] * len(pairs))

@@ -228,8 +228,8 @@ def section(seed: str, rows: list[Found], told: Told, notes: Notes, numbers: Num
     drawn = counted.pop("drawn", len(rows))
     if len(rows) < drawn:
         text += (
-            f"\nTried: {len(rows)} of the {drawn} drawn, taken in the order of a hash of each fault, "
-            "which is as good as chance.\n"
+            f"\nTried: {len(rows)} of the {drawn} drawn, taken in the order of a hash of each "
+            "fault, which is as good as chance.\n"
         )
     if any(each.kind == EMPTIED for each in here):
         share, error = weighed(here, counted)

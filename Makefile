@@ -27,9 +27,10 @@ serve: $(STAMP)
 	$(BIN)/stillwet keep src/stillwet/data/demo/job.toml out/day.gpkg
 	$(BIN)/stillwet serve out/day.gpkg --now 2030-08-14T11:00-06:00 --open
 
-# The browser that the tests of the screens drive; put there when it is not (needs apt and root).
+# The browser that the tests of the screens drive, and what installs an authority in it; put there
+# when they are not (needs apt and root).
 browser:
-	command -v chromium > /dev/null || { apt-get update -qq && apt-get install -y -qq chromium; }
+	command -v chromium > /dev/null && command -v certutil > /dev/null || { apt-get update -qq && apt-get install -y -qq chromium libnss3-tools; }
 
 test: $(STAMP) browser
 	$(BIN)/pytest -n $(JOBS) --dist loadfile

@@ -19,8 +19,8 @@ export function lineSection(line, found) {
 /** What the plan said when it was made: with an alarm up it is no longer how the line stands. */
 function verdict(line, made) {
   const kinds = line.alarms.map((one) => one.kind);
-  const over = kinds.find((kind) => kind in WORDS.since) ?? kinds[0];
-  const says = over ? WORDS.planSaid(made, WORDS.since[over] ?? WORDS.sinceAlarm) : WORDS.planSays(made);
+  const over = kinds.find((kind) => kind in WORDS.alarmed) ?? kinds[0];
+  const says = over ? WORDS.planSaid(made, WORDS.alarmed[over] ?? WORDS.alarmedOtherwise) : WORDS.planSays(made);
   return make("p", { class: over ? "line-verdict overtaken" : "line-verdict" }, `${says} `, make("strong", { text: line.verdict }), ` ${line.reason}`);
 }
 

@@ -176,7 +176,7 @@ def test_without_the_authority_the_page_is_refused(
         page = _context(browser, watched, both.secure).new_page()
         with pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"):
             page.goto(f"{both.secure}/crew/{CREW}")
-        assert "Invented" not in page.content()
+        expect(page.locator("body")).not_to_contain_text("Invented")
 
 
 @needs_store

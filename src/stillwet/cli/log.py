@@ -99,6 +99,8 @@ def add(
         talk.note("the entry is sound; nothing written")
         return
     click.echo(f"{logged.receipt.value}: {logged.entry.kind} {logged.entry.id}")
+    for remark in logged.remarks:
+        click.echo(f"NOTE: {remark}", err=True)
 
 
 @command.command("show", short_help="Show the log as it stands.")

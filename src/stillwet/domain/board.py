@@ -66,6 +66,7 @@ class Alarm:
     asset_name: str
     label: str
     by_s: float | None
+    why: str = ""  # of a look: what speaks against the coat
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,6 +88,7 @@ class CrewRun:
     drive_s: float
     water_at_start_m3: float
     steps: tuple[CrewStep, ...]
+    pump_note: str = ""  # why its pump may not bring the mix to the nozzle; empty when it does
 
     def steps_of(self, kind: StepKind) -> tuple[CrewStep, ...]:
         """The stops of one kind, in order."""

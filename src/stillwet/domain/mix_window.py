@@ -202,6 +202,7 @@ class MixWindow:
     hardness_limit_kg_m3: float | None  # water harder than this closes the window
     curve: ClingCurve
     leaves: tuple[LeafCoat, ...]
+    plan_ratio: float  # the richest that the plan's coats are mixed at; 0 when it lays none
     ratio_shown: float  # of the curve's mark, leaves and signs
     hydration_wait_s: float
     signs: tuple[Sign, ...]

@@ -55,8 +55,8 @@ def residue_of(
     around, met, washed = surroundings_of(prepared.job), passings(told), _washings(told)
     by_id = {asset.id: asset for asset in prepared.job.assets}
     rows = []
-    for face, coat in logged.latest.items():
-        surface, laid = prepared.surfaces[face], logged.coats[coat]
+    for face, laid_s in _coated(logged).items():
+        surface = prepared.surfaces[face]
         asset, done = by_id[surface.asset_id], washed.get(surface.id)
         passing = met.get(asset.id, Passing())
         is_washed = face in logged.washed and done is not None
@@ -67,8 +67,8 @@ def residue_of(
                 asset_name=asset.name,
                 label=surface.label,
                 state=_state(asset, passing, is_washed=is_washed),
-                coats=sum(one.face == face for one in logged.coats),
-                laid_s=laid.laid_s,
+                coats=max(1, sum(one.face == face for one in logged.coats)),
+                laid_s=laid_s,
                 washed_s=done.when_s if is_washed and done else None,
                 washed_by=done.writer if is_washed and done else "",
                 due_s=danger_over_s(prepared.job, asset, passing) + setting("wash_within"),
@@ -77,6 +77,12 @@ def residue_of(
         )
     order = tuple(Residue)
     return tuple(sorted(rows, key=lambda row: (order.index(row.state), row.due_s, row.surface_id)))
+
+
+def _coated(logged: LoggedCoats) -> dict[int, float]:
+    """Every face that has gel on it, with when; how much there is matters to nobody who washes."""
+    measured = {face: logged.coats[coat].laid_s for face, coat in logged.latest.items()}
+    return {**measured, **logged.unmeasured}
 
 
 def _washings(entries: tuple[Entry, ...]) -> dict[str, Entry]:
@@ -140,9 +146,12 @@ def _recoats(
     By the time that fewer than nine cases in ten hold, and gone by the plan's egress lead.
     """
     work = {asset.asset_id: asset.work_s for asset in plan.assets}
+    banned = {one.asset_id for one in plan.assets if one.verdict is Verdict.DO_NOT_COAT}
     by_id = {asset.id: asset for asset in job.assets}
     weak: dict[str, list[FaceLeft]] = {}
     for face in left.faces:
+        if face.asset_id in banned:
+            continue  # no coat may be there, so none is laid again
         over_s = danger_over_s(job, by_id[face.asset_id], met.get(face.asset_id, Passing()))
         passed = met.get(face.asset_id, Passing()).passed_s is not None or over_s < left.now_s
         if not passed and (face.verdict is not Verdict.HOLDS or face.flags):

@@ -125,4 +125,5 @@ def _alarms(row: FaceRow, now_s: float) -> Iterator[Alarm]:
 def _alarm(row: FaceRow, kind: AlarmKind, by_s: float | None) -> Alarm:
     laid = "" if row.left is None else f"{row.left.laid_s:.0f}"
     name = f"{row.surface_id}|{kind}|{laid}"
-    return Alarm(name, kind, row.surface_id, row.asset_name, row.label, by_s)
+    flags = () if row.left is None or kind is not AlarmKind.UNKNOWN else row.left.flags
+    return Alarm(name, kind, row.surface_id, row.asset_name, row.label, by_s, "; ".join(flags))

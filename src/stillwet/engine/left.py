@@ -202,6 +202,10 @@ def _as_found_dry(row: FaceLeft, look: Look | None) -> FaceLeft:
     return replace(gone, **until, chance=0.0, verdict=verdict_of(0.0))
 
 
+BANNED = (
+    "coated, but it is not to be (the plan says DO NOT COAT): lay no more, keep what runs off out "
+    "of water, and log what reached it as a spill"
+)
 DRY = "found dry: it counts as none until a fresh coat is laid or a later check finds it wet"
 ODD = "its checks do not fit what is reckoned from coat and weather: look again"
 RAINED = "rain since it was laid: what is left is not known, look at it"
@@ -219,7 +223,8 @@ def _flags(prepared: Prepared, logged: LoggedCoats, coat: int, fits: Array) -> t
         RAINED: any(s.seen.rain and s.when_s >= laid_s for s in logged.sightings),
         EARLY: laid_s < prepared.drying.time_s[0],
     }
-    return tuple(flag for flag, is_so in found.items() if is_so)
+    banned = (BANNED,) if logged.coats[coat].face in logged.forbidden else ()
+    return (*banned, *(flag for flag, is_so in found.items() if is_so))
 
 
 def _last_feel(logged: LoggedCoats, coat: int) -> Look | None:

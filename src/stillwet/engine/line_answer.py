@@ -18,6 +18,7 @@ from stillwet.domain.line_plan import (
 )
 from stillwet.domain.lines import Line
 from stillwet.domain.plan import Verdict
+from stillwet.domain.weather import HOUR_S
 from stillwet.engine.line_holding import (
     Hold,
     Strip,
@@ -29,7 +30,7 @@ from stillwet.engine.line_holding import (
 )
 from stillwet.engine.line_reasons import segment_verdict
 from stillwet.engine.line_schedule import Steps
-from stillwet.engine.line_search import SPARE_S, Attempt, Frame
+from stillwet.engine.line_search import MOMENT_S, SPARE_S, Attempt, Frame
 from stillwet.engine.line_work import barrier_width
 from stillwet.engine.mixing import best_ratio
 from stillwet.engine.verdicts import CONFIDENT, EVEN
@@ -195,7 +196,10 @@ def _hours(frame: Frame, attempt: Attempt, index: int) -> tuple[LineHour, ...]:
     hour_s = frame.sky.time_s[shown][: _HOURS_SHOWN + 1]
     gel = water_on_fuel(strip, coverage=coverage, kept=retention(strip, frame.mix, attempt.ratio))
     water = water_on_fuel(strip, coverage=coverage, kept=retention(strip, None, 0.0))
+    lag_50, lag_90 = _shortest_lags(frame, strip, gel, hour_s)
     siblings = _Siblings(
+        lag_50=lag_50,
+        lag_90=lag_90,
         gel=hold_of(strip, gel, wet_s=hour_s),
         alone=hold_of(strip, gel, wet_s=hour_s, is_alone=True),
         water=hold_of(as_plain_water(strip), water, wet_s=hour_s),
@@ -204,10 +208,30 @@ def _hours(frame: Frame, attempt: Attempt, index: int) -> tuple[LineHour, ...]:
     return tuple(_hour(frame, strip, siblings, k) for k in range(hour_s.size))
 
 
+def _shortest_lags(
+    frame: Frame, strip: Strip, gel: Array, hour_s: Array
+) -> tuple[list[float], list[float]]:
+    """The shortest lag of each hour, in half of the cases and in nine of ten.
+
+    Not that of the full hour alone: the black of a damp hour may grow so slowly that a spot wetted
+    late in it has minutes where one wetted at either end of it has an hour.
+    """
+    steps = np.arange(0.0, HOUR_S, MOMENT_S)
+    moments = hour_s[:, None] + steps[None, :]
+    inside = np.minimum(moments, frame.sky.time_s[-1])
+    found = hold_of(strip, gel, wet_s=inside.ravel())
+    even, sure = (
+        found.lag(share).reshape(moments.shape).min(axis=1) for share in (EVEN, CONFIDENT)
+    )
+    return even.tolist(), sure.tolist()
+
+
 @dataclass(frozen=True, eq=False)
 class _Siblings:
-    """Hold times by hour of the gel, of gel were every blade alone, of plain water; coverage."""
+    """By hour: hold times of gel, of gel were every blade alone, of water; lags; coverage."""
 
+    lag_50: list[float]
+    lag_90: list[float]
     gel: Hold
     alone: Hold
     water: Hold
@@ -246,8 +270,8 @@ def _hour(frame: Frame, strip: Strip, found: _Siblings, k: int) -> LineHour:
         hold_alone_90_s=float(found.alone.hold(CONFIDENT)[k]),
         hold_water_90_s=float(found.water.hold(CONFIDENT)[k]),
         black_s=float(np.median(strip.black_s[k])),
-        lag_50_s=float(found.gel.lag(EVEN)[k]),
-        lag_90_s=float(found.gel.lag(CONFIDENT)[k]),
+        lag_50_s=found.lag_50[k],
+        lag_90_s=found.lag_90[k],
         coverage_needed_kg_m2=float(found.needed[k]),
         flame_length_m=float(np.quantile(fire.flame_length_m[k], CONFIDENT)),
         spread_rate_m_s=float(np.median(fire.spread_rate_m_s[k])),

@@ -31,6 +31,7 @@ LEAST_COVERAGE_KG_M2 = 0.2  # untested default, 0.1 to 0.4: half a gallon on 100
 LAGS_S = tuple(60.0 * minutes for minutes in (5, 10, 15, 20, 30, 45, 60, 90, 120))
 RUNS = 200  # of the schedule with random delays
 KEEPS = (0.5, 0.25, 0.0)  # shares of the lag that the wetting crew may be ahead of the torch
+MOMENT_S = 600.0  # lags are reckoned for spots wetted every ten minutes
 SPARE_S = 300.0  # a strip that a fire is to meet shall still hold this long after it should have
 _PASSES = 8  # coverage asks for time, time changes the hours, the hours ask for coverage
 _RATIO_GIVE_S = 15.0  # lag given up for a leaner mix

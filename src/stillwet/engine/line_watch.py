@@ -24,6 +24,7 @@ from stillwet.domain.line_watch import (
     WetStretch,
 )
 from stillwet.domain.log import Entry, Ignition, SegmentLit, SegmentWetted
+from stillwet.domain.weather import HOUR_S
 
 SOON_S = 300.0  # so long before the last moment it is told; untested default, 120 to 900 s
 _THIN = 0.95  # of the coverage planned; less is told as thin
@@ -159,7 +160,11 @@ def _wet(plan: LinePlan, run: _Run) -> WetStretch:
     def both(name: str) -> tuple[float, float]:
         knots = _knots(plan, run.part, name)
         first, last = run.first.when_s, run.end.when_s
-        return first + _between(knots, first), last + _between(knots, last)
+        ends = ((when_s, _between(knots, when_s)) for when_s in (first, last))
+        if name == "lag_90_s":
+            ends = ((when_s, min(left, _in_hour(run.part, when_s))) for when_s, left in ends)
+        begun, ended = (when_s + left for when_s, left in ends)
+        return begun, ended
 
     return WetStretch(
         segment_id=run.part.segment_id,
@@ -181,6 +186,16 @@ def _knots(plan: LinePlan, part: LineSegmentPlan, name: str) -> list[Knot]:
         if part.from_m - _SAME_M <= mark.from_m and mark.to_m <= part.to_m + _SAME_M:
             found[mark.wet_from_s] = float(getattr(mark, _WAITS[name])) - mark.wet_from_s
     return sorted(found.items())
+
+
+def _in_hour(part: LineSegmentPlan, when_s: float) -> float:
+    """The shortest lag of the hour that a moment lies in; without end where no hour is known.
+
+    Lags change by leaps where the black of the next hour grows faster, so that a moment late in an
+    hour may have less than both ends of it.
+    """
+    own = [h.lag_90_s for h in part.hours if h.time_s <= when_s < h.time_s + HOUR_S]
+    return max(0.0, min(own, default=math.inf))
 
 
 def _between(knots: Sequence[Knot], when_s: float) -> float:

@@ -35,7 +35,7 @@ from stillwet.engine.line_reasons import (
     width_hindrance,
 )
 from stillwet.engine.line_rules import stop_rules
-from stillwet.engine.line_search import Attempt, Frame, search
+from stillwet.engine.line_search import MOMENT_S, Attempt, Frame, search
 from stillwet.engine.line_work import course_of, crew_of, wind_allowed
 from stillwet.engine.members import Members, draw_members
 from stillwet.engine.mixing import make_mix
@@ -50,7 +50,6 @@ Array = NDArray[np.float64]
 Progress = Callable[[str, float], None]
 
 WORKDAY_S = 12 * HOUR_S  # a line without a finish is looked at for this long
-MOMENT_S = 600.0  # lags are reckoned for spots wetted every ten minutes
 AFTER_S = 6 * HOUR_S  # hold times are followed this far past the end of work
 
 

@@ -15,7 +15,7 @@ from stillwet.domain.log import (
     WashedOff,
     WeatherSeen,
 )
-from stillwet.domain.plan import Plan, SurfacePlan
+from stillwet.domain.plan import Plan, SurfacePlan, Verdict
 from stillwet.engine.mixing import water_share
 from stillwet.engine.prepared import Prepared
 
@@ -66,6 +66,8 @@ class LoggedCoats:
     sightings: tuple[Sighting, ...]
     washed: frozenset[int]  # faces
     passed: frozenset[int]  # faces whose coat the front has met
+    unmeasured: dict[int, float]  # face -> when gel came on it that nobody can say how much of
+    forbidden: dict[int, str]  # coated face -> why the plan says to lay no coat there
     notes: tuple[str, ...]
 
 
@@ -91,6 +93,13 @@ class _Reading:
         self._planned: Mapping[str, SurfacePlan] = {
             face.surface.id: face for asset in plan.assets for face in asset.surfaces
         }
+        self._banned = {
+            asset.asset_id: f"{asset.name} was coated, but it is not to be: {asset.reason}"
+            for asset in plan.assets
+            if asset.verdict is Verdict.DO_NOT_COAT
+        }
+        self._unmeasured: dict[int, float] = {}
+        self._forbidden: dict[int, str] = {}
         self._coats: list[LaidCoat] = []
         self._latest: dict[int, int] = {}
         self._looks: list[Look] = []
@@ -122,6 +131,8 @@ class _Reading:
             sightings=tuple(self._sightings),
             washed=frozenset(self._washed),
             passed=frozenset(self._passed),
+            unmeasured=self._unmeasured,
+            forbidden=self._forbidden,
             notes=tuple(dict.fromkeys(self._notes)),
         )
 
@@ -138,11 +149,15 @@ class _Reading:
         for face in faces:
             name = self._surfaces[face].id
             planned = self._planned[name]
+            self._tell_if_banned(face)
             ratio = planned.mix_ratio if body.ratio is None else body.ratio
             coat = self._coat(body, planned, ratio, area_m2)
             if coat <= 0.0:
                 self._notes.append(f"{name}: laid as planned, but no coat is planned; say how much")
+                self._unmeasured[face] = entry.when_s
+                self._washed.discard(face)
                 continue
+            self._unmeasured.pop(face, None)
             self._latest[face] = len(self._coats)
             self._washed.discard(face)
             self._passed.discard(face)
@@ -156,6 +171,13 @@ class _Reading:
                     by=body.crew_id or entry.writer,
                 )
             )
+
+    def _tell_if_banned(self, face: int) -> None:
+        """Gel where none may be is told before anything else that the log says."""
+        told = self._banned.get(self._surfaces[face].asset_id)
+        if told is not None:
+            self._forbidden[face] = told
+            self._notes = [told, *self._notes]
 
     def _coat(self, body: CoatLaid, planned: SurfacePlan, ratio: float, area_m2: float) -> float:
         if body.coat_kg_m2 is not None:

@@ -74,6 +74,40 @@ def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) ->
     )
 
 
+def brings(draws: MixDraws, crew: Crew, gear: Gear, ratio: float) -> bool:
+    """Does the crew's spray flow of the middle mix come, by either set of hose coefficients?"""
+    pump, lay = lay_of(gear)
+    middle = flow_at(draws.middle, np.array(ratio))
+    return any(
+        float(
+            spare_pressure(
+                flow_m3_s=crew.spray_flow_m3_s,
+                pump=pump,
+                lay=lay,
+                yield_pa=middle.yield_pa,
+                consistency_pa_s=middle.consistency_pa_s,
+                index=middle.index,
+                density_kg_m3=MIX_DENSITY_KG_M3,
+                which=which,
+            )
+        )
+        >= 0.0
+        for which in SETS
+    )
+
+
+def pump_note(draws: MixDraws, crew: Crew, ratio: float) -> str:
+    """What to tell a crew that is sent with a mix its pump may not bring; empty when it does."""
+    if crew.gear is None or ratio <= 0.0 or brings(draws, crew, crew.gear, ratio):
+        return ""
+    return (
+        f"{crew.name}: reckoned from its pump, hose and nozzle, its full flow of the "
+        f"{100 * ratio:.2f} % mix does not come out. Test the pattern with that mix before it is "
+        "sent; a shorter or wider hose, more pressure or less flow helps. Gel in hose is likely "
+        "reckoned too thick: stillwet mix tells more."
+    )
+
+
 def flows_at(draws: MixDraws, gear: Gear, ratio: float) -> tuple[FlowAtNozzle, ...]:
     """What leaves the nozzle at a ratio, by both sets of hose coefficients, the middle mix."""
     pump, lay = lay_of(gear)

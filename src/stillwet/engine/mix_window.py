@@ -50,7 +50,7 @@ def make_mix_window(job: Job, plan: Plan, asset_id: str | None = None) -> MixWin
     scope = scope_of(windows, job.product)
     best = best_wall(draws)
     crews = _crew_windows(job, draws, scope, best)
-    shown = _ratio_shown(crews, scope, best, job.product)
+    shown = _ratio_shown(crews, scope, best, job.product, _plan_ratio(chosen))
     counted = {asset.asset_id for asset in scope.assets}
     served = tuple(one for one in chosen if one.asset_id in counted)
     return MixWindow(
@@ -74,12 +74,19 @@ def make_mix_window(job: Job, plan: Plan, asset_id: str | None = None) -> MixWin
         hardness_limit_kg_m3=hardness_limit(job, _with_coat(served, windows), draws),
         curve=_curve(job, draws, scope, best),
         leaves=leaves_at(job, draws, shown),
+        plan_ratio=_plan_ratio(chosen),
         ratio_shown=shown,
         hydration_wait_s=hydration_wait_s(draws),
         signs=signs_at(draws, shown),
         inputs=tuple(item for crew in job.crews for item in _gear_inputs(crew)),
         cautions=job_cautions(),
     )
+
+
+def _plan_ratio(plans: tuple[AssetPlan, ...]) -> float:
+    """The richest mix of the coats that are laid; the sheets of the crews say no other."""
+    laid = (face.mix_ratio for one in plans for face in one.surfaces if face.mix_m3 > 0.0)
+    return max(laid, default=0.0)
 
 
 def _curve_basis(product: Product) -> str:
@@ -203,12 +210,14 @@ def _tank(product: Product, crew: Crew, ratio: float) -> Tank:
 
 
 def _ratio_shown(
-    crews: tuple[CrewWindow, ...], scope: Scope, best: Wall, product: Product
+    crews: tuple[CrewWindow, ...], scope: Scope, best: Wall, product: Product, planned: float
 ) -> float:
-    """The first crew's ratio to set; where none works, the nearest on the label to what clings."""
+    """The first crew's ratio to set; else the plan's; else the nearest on the label that clings."""
     for crew in crews:
         if crew.fit is not Fit.CLOSED:
             return crew.ratio
+    if planned > 0.0:
+        return planned
     wanted = min(scope.lower.ratio, best.ratio, product.ratio_high)
     return max(wanted, product.ratio_low)
 

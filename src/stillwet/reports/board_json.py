@@ -80,6 +80,7 @@ def _face(row: FaceRow, board: Board, clock: LocalClock, units: Units) -> dict[s
         "crew_at": _UTC.iso(row.crew_at_s),
         "coat": None if left is None else _coat(left),
         "words": {
+            "look": "" if left is None else clean("; ".join(left.flags)),
             "left": _left_words(left, units),
             "hold": _hold_words(left, board.at_s, clock),
             "fire": f"{clock.short(row.fire_from_s)} to {clock.short(row.fire_to_s, up=True)}",
@@ -146,7 +147,7 @@ def _alarm(alarm: Alarm, clock: LocalClock) -> dict[str, Any]:
     ends = {
         AlarmKind.BELOW_DEMAND: f"too little water for the fire at {clock.short(alarm.by_s)}",
         AlarmKind.COAT_DUE: f"coat due, by {clock.short(alarm.by_s)}",
-        AlarmKind.UNKNOWN: "look at it: rain has fallen on it",
+        AlarmKind.UNKNOWN: f"look at it: {clean(alarm.why)}",
     }
     return {
         "id": alarm.id,

@@ -7,6 +7,7 @@ from typing import Any
 from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, FaceWork, LeftOut, StepKind
 from stillwet.reports.crew_rows import (
     chance_words,
+    coated_with,
     coverage_words,
     crew_clock,
     crew_times,
@@ -84,8 +85,8 @@ def _left(one: LeftOut) -> Model:
 def _crew(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> Model:
     return {
         "name": breakable(shorten(clean(run.name), 60)),
-        "day": run_words(run, clock, units),
-        "before": before_first(run, clock, units),
+        "day": run_words(run, plan, clock, units),
+        "before": before_first(run, plan, units),
         "stops": [
             _stop(number, step, plan, clock, units)
             for number, step in enumerate(run.steps, start=1)
@@ -94,18 +95,27 @@ def _crew(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> Mode
     }
 
 
-def before_first(run: CrewRun, clock: LocalClock, units: Units) -> list[str]:
+def before_first(run: CrewRun, plan: CrewPlan, units: Units) -> list[str]:
     """The tick boxes before the first stop."""
     loads = [n for n, step in enumerate(run.steps) if step.kind is StepKind.LOAD]
     until = loads[0] if loads else len(run.steps)
-    aboard = sum(s.concentrate_m3 for s in run.steps[:until] if s.kind is StepKind.COAT)
+    aboard = coated_with(run.steps[:until], plan, units)
     return [
         "Escape route and safety zone known to all",
         "No foam or retardant left in pump, tank and hose",
         f"Water on board: {quantity(run.water_at_start_m3, 'm3', units)}",
-        f"Concentrate on board: at least {quantity(aboard, 'm3', units)}",
+        f"Concentrate on board: at least {aboard}",
         "Radio checked; leave-by times read back",
+        *_pattern_tick(run),
     ]
+
+
+def _pattern_tick(run: CrewRun) -> list[str]:
+    """Nobody leaves with a mix that does not come out of the nozzle."""
+    if not run.steps_of(StepKind.COAT):
+        return []
+    doubt = " It may NOT come out of this pump and hose: see the warnings" if run.pump_note else ""
+    return [f"Pattern tested with the mix, hose as it will be laid.{doubt}"]
 
 
 def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units: Units) -> Model:
@@ -125,7 +135,7 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
     return shown | {
         "gone_by": clock.short(step.leave_by_s),
         "ratio": ratio_words(step, plan),
-        "concentrate": quantity(step.concentrate_m3, "m3", units),
+        "concentrate": coated_with((step,), plan, units),
         "chance": chance_words(step),
         "must": step.must,
         "needs": ", ".join(clean(need) for need in step.needs),

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+
 from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, FaceWork, LeftOut, StepKind
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.words import (
@@ -9,6 +11,7 @@ from stillwet.reports.words import (
     chance,
     clean,
     coat,
+    concentrate_words,
     count_words,
     minutes,
     percent_number,
@@ -86,13 +89,23 @@ def tank_words(step: CrewStep, units: Units) -> str:
     return quantity(step.tank_after_m3, "m3", units)
 
 
-def run_words(run: CrewRun, clock: LocalClock, units: Units) -> str:
+def coated_with(steps: Iterable[CrewStep], plan: CrewPlan, units: Units) -> str:
+    """The concentrate in what these stops spray; powders by mass."""
+    parts = [
+        (step.amount_m3, step.mix_ratio or 0.0, step.concentrate_m3)
+        for step in steps
+        if step.kind is StepKind.COAT
+    ]
+    return concentrate_words(parts, plan.ratio_basis, units)
+
+
+def run_words(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> str:
     """One crew's day in a sentence."""
     if not run.steps:
         return f"{_people(run)}: nothing to do; stands by."
     coats, fills = run.steps_of(StepKind.COAT), run.steps_of(StepKind.FILL)
     mix = quantity(sum(step.amount_m3 for step in coats), "m3", units)
-    concentrate = quantity(sum(step.concentrate_m3 for step in coats), "m3", units)
+    concentrate = coated_with(coats, plan, units)
     return (
         f"{_people(run)}, {quantity(run.tank_m3, 'm3', units)} tank of which "
         f"{quantity(run.reserve_m3, 'm3', units)} stays; {clock.short(run.start_s, up=True)} to "

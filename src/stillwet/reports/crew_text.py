@@ -106,7 +106,7 @@ def _bullets(title: str, texts: Sequence[str]) -> list[str]:
 
 
 def _run(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> list[str]:
-    lines = [clean(run.name).upper(), *fill(run_words(run, clock, units), "  ", "  ")]
+    lines = [clean(run.name).upper(), *fill(run_words(run, plan, clock, units), "  ", "  ")]
     if not run.steps:
         return lines
     lines += [_line([head for head, _, _ in _COLUMNS]), "-" * WIDTH]

@@ -69,14 +69,19 @@ def lines_live(
         "cautions": [clean(text) for text in plan.cautions],
         "warnings": [clean(text) for text in plan.warnings],
         "lines": [
-            _line(line, watch, clock, reader, now_s)
+            _line(line, plan.ratio_basis, watch, clock, reader, now_s)
             for line, watch in zip(plan.lines, watches, strict=True)
         ],
     }
 
 
 def _line(
-    line: LinePlan, watch: LineWatch, clock: LocalClock, units: Units, now_s: float
+    line: LinePlan,
+    ratio_basis: str,
+    watch: LineWatch,
+    clock: LocalClock,
+    units: Units,
+    now_s: float,
 ) -> dict[str, Any]:
     first, last = _extent(line, watch, now_s)
     return {
@@ -100,7 +105,9 @@ def _line(
         ],
         "alarms": [_alarm(line, one, clock) for one in watch.alarms],
         "unknown": [clean(name) for name in watch.unknown],
-        "pairs": [[name, clean(value)] for name, value in line_pairs(line, units, clock)],
+        "pairs": [
+            [name, clean(value)] for name, value in line_pairs(line, ratio_basis, units, clock)
+        ],
         "steps": [*wait_words(line, units), *refill_words(line, units, clock)],
         "rules": [_rule(*rule_words(rule, clock), rule.is_kept) for rule in line.stop_rules],
         "against": [list(hindrance_words(one, clock)) for one in line.hindrances],

@@ -81,7 +81,10 @@ def _sheet(
         "is_lit": line.is_lit,
         "segments": [_segment(line, segment, units, clock) for segment in line.segments],
         "hours": _hour_tables(line, units, clock),
-        "pairs": [[name, breakable(value)] for name, value in line_pairs(line, units, clock)],
+        "pairs": [
+            [name, breakable(value)]
+            for name, value in line_pairs(line, plan.ratio_basis, units, clock)
+        ],
         "refills": refill_words(line, units, clock),
         "waits": wait_words(line, units),
         "rules": [

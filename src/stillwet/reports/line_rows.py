@@ -14,7 +14,7 @@ from stillwet.reports.line_words import (
     span,
 )
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.words import NONE, Units, clean, number, quantity
+from stillwet.reports.words import NONE, Units, clean, concentrate_words, number, quantity
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,7 +109,9 @@ def _point(bearing_deg: float) -> str:
     return _POINTS[round(bearing_deg / 45.0) % 8]
 
 
-def line_pairs(line: LinePlan, units: Units, clock: LocalClock) -> list[tuple[str, str]]:
+def line_pairs(
+    line: LinePlan, ratio_basis: str, units: Units, clock: LocalClock
+) -> list[tuple[str, str]]:
     """The answer in pairs: what, and how much or when."""
     pairs = [
         ("Work begins at", line.begins_at),
@@ -124,7 +126,12 @@ def line_pairs(line: LinePlan, units: Units, clock: LocalClock) -> list[tuple[st
         ("Crew", f"{clean(line.crew_name)}, {quantity(line.usable_m3, 'm3', units)} usable"),
         ("Finished mix", quantity(line.mix_m3, "m3", units)),
         ("Water", quantity(line.water_m3, "m3", units)),
-        ("Concentrate", quantity(line.concentrate_m3, "m3", units)),
+        (
+            "Concentrate",
+            concentrate_words(
+                [(line.mix_m3, line.mix_ratio, line.concentrate_m3)], ratio_basis, units
+            ),
+        ),
         ("Fills", "none: its reserve takes the tank" if line.fills is None else str(line.fills)),
     ]
     if line.finish_share is not None:

@@ -95,7 +95,11 @@ def _line(line: LinePlan, plan: LinesPlan, units: Units, clock: LocalClock) -> l
     mix = f"Mix: {ratio(line.mix_ratio, plan.ratio_basis)} of the finished mix"
     blocks = [head, _hindrances(line, clock)]
     blocks.append(
-        [*fill(mix), *_pairs(line_pairs(line, units, clock)), *_trips(line, units, clock)]
+        [
+            *fill(mix),
+            *_pairs(line_pairs(line, plan.ratio_basis, units, clock)),
+            *_trips(line, units, clock),
+        ]
     )
     blocks.append(_segments(line, units, clock))
     blocks += [_hours(line, segment, units, clock) for segment in line.segments]

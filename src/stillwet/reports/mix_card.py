@@ -16,6 +16,7 @@ from stillwet.reports.mix_words import (
     headline,
     name_of,
     percent,
+    pumps_plan,
     sign_words,
     why_closed,
 )
@@ -99,7 +100,7 @@ def _crew_row(crew: CrewWindow, window: MixWindow, units: Units) -> dict[str, st
     if tank is None:
         return {
             "name": name_of(crew.name),
-            "set": "do not mix",
+            "set": _set_without_window(crew, window),
             "tank": NONE,
             "concentrate": NONE,
             "water": NONE,
@@ -120,6 +121,15 @@ def _crew_row(crew: CrewWindow, window: MixWindow, units: Units) -> dict[str, st
         "water": quantity(tank.water_m3, "m3", units),
         "flow": quantity(flows[0], "m3/s", units) if flows else "test the pattern",
     }
+
+
+def _set_without_window(crew: CrewWindow, window: MixWindow) -> str:
+    """Never another word than the crew's own sheet has: its ratio, marked, or why not."""
+    if window.is_open or window.plan_ratio <= 0.0:
+        return "do not mix"
+    if not pumps_plan(crew, window):
+        return "test the pattern"
+    return f"{percent(window.plan_ratio)}, not sure"
 
 
 def _volume(volume_m3: float, units: Units) -> str:

@@ -19,6 +19,7 @@ _RENAMED = {
     "high": "high_fraction",
     "label_low": "label_low_fraction",
     "label_high": "label_high_fraction",
+    "plan_ratio": "plan_ratio_fraction",
     "ratio_shown": "ratio_shown_fraction",
     "soft_lower": "soft_water_lower_fraction",
 }

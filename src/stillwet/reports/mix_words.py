@@ -58,7 +58,7 @@ def span(low: float, high: float) -> str:
     if low >= _BEYOND or high <= 0.0:
         return "none"
     if high >= _BEYOND:
-        return f"{percent_number(low)} % or none"
+        return f"{percent_number(low)} % or none" if low > 0.0 else "anywhere, or none"
     if low == high:
         return f"{percent_number(low)} %"
     return f"{percent_number(low)} to {percent_number(high)} %"
@@ -106,8 +106,22 @@ def _closed_headline(window: MixWindow) -> str:
             "bears. Ask for one asset at a time."
         )
     if window.assets and all(one.is_closed_by_hardness for one in window.assets):
-        return "The window is closed by hard water: no ratio on the label keeps the coat."
-    return "The window is closed: no ratio on the label keeps the coat that is needed."
+        return (
+            "The window is closed by hard water: no ratio on the label keeps the coat."
+            + plan_sentence(window)
+        )
+    return (
+        "The window is closed: no ratio on the label keeps the coat that is needed."
+        + plan_sentence(window)
+    )
+
+
+def plan_sentence(window: MixWindow) -> str:
+    """That the crews' sheets still name a ratio where none is sure, and what it is worth."""
+    if window.is_open or window.plan_ratio <= 0.0:
+        return ""
+    told = ratio(window.plan_ratio, window.ratio_basis)
+    return f" The sheets' {told} is for coats told as DOUBTFUL: not one of them is sure."
 
 
 def crew_sentence(crew: CrewWindow, window: MixWindow, units: Units) -> str:
@@ -130,15 +144,35 @@ def crew_sentence(crew: CrewWindow, window: MixWindow, units: Units) -> str:
 
 
 def _crew_closed(crew: CrewWindow, window: MixWindow, units: Units) -> str:
-    if not window.is_open:
-        return "nothing to set: the window is closed before any pump comes into it."
     flow = quantity(crew.wanted_flow_m3_s, "m3/s", units)
+    if not window.is_open:
+        return _without_window(crew, window, flow)
     if crew.upper.ratio == 0.0:
         return f"cannot: not even water leaves its nozzle at {flow}. Look at pump, hose and lift."
     return (
         f"cannot: the coat takes at least {percent(window.lower.ratio)}, and above "
         f"{percent(crew.upper.ratio)} its {flow} no longer comes out. A shorter or wider hose, "
         "more pressure or less flow; or leave the coating to another crew."
+    )
+
+
+def pumps_plan(crew: CrewWindow, window: MixWindow) -> bool:
+    """Does the plan's mix come out, by one set of hose coefficients at least?"""
+    return window.plan_ratio <= max(wall.ratio for wall in crew.pumps)
+
+
+def _without_window(crew: CrewWindow, window: MixWindow, flow: str) -> str:
+    """What a crew does where no ratio is sure: what its sheet says, if its pump brings it."""
+    if window.plan_ratio <= 0.0:
+        return "nothing to set: the window is closed before any pump comes into it."
+    told = ratio(window.plan_ratio, window.ratio_basis)
+    if pumps_plan(crew, window):
+        return f"no setting is sure. The coats on its sheet, if it has any, are mixed at {told}."
+    most = percent(max(wall.ratio for wall in crew.pumps))
+    return (
+        f"no setting is sure, and of the sheets' {told} its {flow} no longer comes out (most "
+        f"{most}). Test the pattern before it is sent; a shorter or wider hose, more pressure or "
+        "less flow helps; or leave the coating to another crew."
     )
 
 
@@ -206,11 +240,16 @@ def hard_water_sentence(window: MixWindow) -> str:
     count = sum(one.is_closed_by_hardness for one in window.assets)
     if water is None or count == 0:
         return ""
+    helped = (
+        "Softer water opens only those: "
+        if window.hardness_limit_kg_m3 is not None and window.hardness_limit_kg_m3 <= 0.0
+        else ""
+    )
     return (
         f"Hard water closes {count_words(count, 'window')} here: at "
         f"{hardness(water.hardness_kg_m3)} ({name_of(water.name)}) a mix does what a thinner one "
-        "does in soft water, and the label leaves no room to make up for it. Fill with softer "
-        "water, or use another product."
+        f"does in soft water, and the label leaves no room to make up for it. {helped}"
+        f"{'f' if helped else 'F'}ill with softer water, or use another product."
     )
 
 
@@ -243,7 +282,7 @@ def hardness_sentence(window: MixWindow) -> str:
     if limit is None:
         return "No natural hardness closes the window."
     if limit <= 0.0:
-        return "Soft water does not open the window either."
+        return "Soft water does not open every asset's window either: see why each is closed."
     return (
         f"Water harder than {hardness(limit)} closes it. Test the water where you fill: hardness "
         "is told in mg/L or ppm; 1 grain a gallon is 17.1 mg/L."

@@ -15,6 +15,7 @@ from stillwet.domain.log_merge import Standing
 from stillwet.reports.crew_pages import before_first
 from stillwet.reports.crew_rows import (
     chance_words,
+    coated_with,
     crew_clock,
     face_coat,
     face_share,
@@ -118,8 +119,8 @@ def _reckoned(number: int, step: CrewStep, utc: LocalClock) -> dict[str, Any]:
 def _run_words(plan: CrewPlan, run: CrewRun, degrees: Degrees, units: Units) -> dict[str, Any]:
     clock = crew_clock(plan)
     return {
-        "day": run_words(run, clock, units),
-        "before": before_first(run, clock, units),
+        "day": run_words(run, plan, clock, units),
+        "before": before_first(run, plan, units),
         "stops": [_stop_words(step, plan, clock, degrees, units) for step in run.steps],
     }
 
@@ -132,7 +133,7 @@ def _stop_words(
         "name": step_name(step),
         "work": f"{_VERBS[step.kind]} {quantity(step.amount_m3, 'm3', units)}",
         "ratio": f"at {ratio_words(step, plan)}" if is_coat else "",
-        "concentrate": quantity(step.concentrate_m3, "m3", units) if is_coat else "",
+        "concentrate": coated_with((step,), plan, units) if is_coat else "",
         "where": place_words(*degrees(step.x_m, step.y_m)),
         "drive": minutes(step.drive_s),
         "arrive": clock.short(step.arrive_s, up=True),

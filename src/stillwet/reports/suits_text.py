@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from stillwet.domain.plan import Plan, Verdict
 from stillwet.domain.suitability import (
     AgentFit,
     Fit,
@@ -14,14 +15,19 @@ from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
 from stillwet.reports.words import clean, count_words
 
 FIT_WORDS = {Fit.USE: "USE GEL", Fit.ONLY_IF: "ONLY IF", Fit.DO_NOT: "DO NOT"}
+_COATS = {
+    Verdict.WILL_NOT_HOLD: "WILL NOT HOLD, no coat that clings is enough, lay none",
+    Verdict.DOUBTFUL: "DOUBTFUL, less than 90 % sure, have another answer ready",
+}
 _AGENT_WIDE, _FIT_WIDE = 20, 9
 _NOTE = "Decision aid only: local orders, agency rules, the product label and its SDS come first."
 
 
-def suits_text(answer: JobSuitability) -> str:
+def suits_text(answer: JobSuitability, plan: Plan | None = None) -> str:
     """The job's verdicts for a terminal or a plain printer.
 
-    Places of which the same is said share a heading; a source is told once, by its number.
+    Places of which the same is said share a heading; a source is told once, by its number. With a
+    plan, what its coats are worth comes first: a rule may allow gel where no coat is enough.
     """
     counts = ", ".join(
         f"{sum(place.fit is fit for place in answer.places)} {FIT_WORDS[fit]}"
@@ -34,6 +40,7 @@ def suits_text(answer: JobSuitability) -> str:
             f"{count_words(len(answer.places), 'place')}: {counts}",
             _NOTE,
         ],
+        _coats_block(plan),
         _job_block(answer.findings, sources),
         *_place_blocks(answer.places, sources),
         _use_block(answer.places, sources),
@@ -61,6 +68,17 @@ def agents_text(task: Task, agents: tuple[AgentFit, ...], *, job_name: str = "")
 def _told(one: RuleFinding) -> list[str]:
     room = WIDTH - _AGENT_WIDE - _FIT_WIDE - 4
     return wrap_cells(f"{one.reason} {one.instead}", room) + wrap_cells(f"[{one.source}]", room)
+
+
+def _coats_block(plan: Plan | None) -> list[str]:
+    """Where no coat is enough, or none is sure, whatever the rules allow."""
+    lines: list[str] = []
+    for verdict, words in _COATS.items():
+        found = [] if plan is None else [one for one in plan.assets if one.verdict is verdict]
+        if found:
+            names = ", ".join(clean(one.name) for one in found)
+            lines += fill(f"{words}: {names}", first="  - ", rest="    ")
+    return ["THE RULES ASIDE, WHAT A COAT IS WORTH (stillwet plan)", *lines] if lines else []
 
 
 class _Sources:

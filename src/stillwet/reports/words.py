@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Callable
+from collections.abc import Callable, Iterable
 from enum import StrEnum
 
 from stillwet.domain.basis import Basis, BasisKind, Input
@@ -106,6 +106,26 @@ def ratio(fraction: float, basis: str) -> str:
     return f"{percent_number(fraction)} % {ratio_basis(basis)}"
 
 
+def is_by_mass(ratio_basis: str) -> bool:
+    """True where a mix ratio is a share by mass: a powder, which is weighed and never scooped."""
+    return ratio_basis.startswith("mass")
+
+
+def concentrate_words(
+    parts: Iterable[tuple[float, float, float]], ratio_basis: str, units: Units
+) -> str:
+    """Concentrate in some mixes of (volume [m3], ratio, concentrate by volume [m3]).
+
+    Liquids by volume. Powders by mass, from the ratio by mass and a mix of 1000 kg/m3: a scoop of
+    powder holds half as much or twice as much.
+    """
+    if not is_by_mass(ratio_basis):
+        return quantity(sum(volume for _, _, volume in parts), "m3", units)
+    mass_kg = sum(_MIX_KG_M3 * mix * share for mix, share, _ in parts)
+    shown, unit = (from_si(mass_kg, "lb"), "lb") if units is Units.US else (mass_kg, "kg")
+    return f"{shown:,.1f} {unit}" if shown < _COARSE else f"{shown:,.0f} {unit}"
+
+
 def percent_number(fraction: float) -> str:
     """A fraction as percent with two decimals, without the sign: "1.20"."""
     return f"{from_si(fraction, 'percent'):.2f}"
@@ -146,6 +166,8 @@ def dollars(amount_usd: float | None, *, cents: bool = False) -> str:
     return f"${amount_usd:,.2f}" if cents else f"${amount_usd:,.0f}"
 
 
+_MIX_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
+_COARSE = 10.0  # below it a tenth is told
 _COMPASS = "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"
 
 

@@ -20,6 +20,8 @@ from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan
 from stillwet.domain.products import Crew
 from stillwet.engine.lay_windows import SprayedFace
+from stillwet.engine.mix_draws import MixDraws, draw_mix
+from stillwet.engine.mix_pumping import pump_note
 from stillwet.engine.recoating import Recoat
 from stillwet.engine.verdicts import verdict_of
 from stillwet.routing.plan import ConcentrateLoad, CrewRoute, Refill, Stop
@@ -64,6 +66,7 @@ def crew_plan_of(
     covered = frozenset(writer.crew_of) | done
     lefts = LeftWriter(writer.assets, base, day, covered)
     left, unsprayed = tuple(lefts.left_out()), tuple(lefts.not_sprayed(done))
+    runs = tuple(writer.run(route) for route in routes.routes)
     first = {name: writer.first_chance(asset) for name, asset in by_id.items()}
     marks = (plan.id, str(told.seed), told.budget, repr(routes.routes), repr(told.done))
     return CrewPlan(
@@ -75,7 +78,7 @@ def crew_plan_of(
         plan_id=plan.id,
         product_name=plan.product_name,
         ratio_basis=plan.ratio_basis,
-        crews=tuple(writer.run(route) for route in routes.routes),
+        crews=runs,
         left_out=left,
         not_sprayed=unsprayed,
         not_recoated=tuple(lefts.not_recoated(first, writer.recoated)),
@@ -101,7 +104,7 @@ def crew_plan_of(
         travel=tuple(dict.fromkeys(words.partition(": ")[2] for words in routes.provenance)),
         assumed=told.assumed,
         cautions=plan.cautions,
-        warnings=plan.warnings,
+        warnings=(*(run.pump_note for run in runs if run.pump_note), *plan.warnings),
         water_points_m=plan.water_points_m,
         depots_m=tuple((depot.name, depot.x_m, depot.y_m) for depot in job.depots),
         streams_m=plan.streams_m,
@@ -132,6 +135,10 @@ class _Writer:
                 is_recoat = day.parts[stop.visit_id].cut.is_recoat
                 by = self.again_by if is_recoat else self.crew_of
                 by.setdefault(stop.asset_id, self.crews[route.crew_id].name)
+
+    @cached_property
+    def _mix(self) -> MixDraws:
+        return draw_mix(self.job)
 
     @property
     def recoated(self) -> frozenset[str]:
@@ -164,6 +171,8 @@ class _Writer:
     def run(self, route: CrewRoute) -> CrewRun:
         """One crew's day."""
         crew, start = self.crews[route.crew_id], self.routing[route.crew_id]
+        steps = tuple(self._steps(route, crew, start))
+        richest = max((step.mix_ratio or 0.0 for step in steps), default=0.0)
         return CrewRun(
             crew_id=crew.id,
             name=crew.name,
@@ -175,7 +184,8 @@ class _Writer:
             end_s=route.end_s,
             drive_s=route.travel_s,
             water_at_start_m3=start.water_m3,
-            steps=tuple(self._steps(route, crew, start)),
+            steps=steps,
+            pump_note=pump_note(self._mix, crew, richest),
         )
 
     def _steps(self, route: CrewRoute, crew: Crew, start: RoutingCrew) -> Iterator[CrewStep]:

@@ -13,6 +13,7 @@ from typing import TYPE_CHECKING
 from stillwet.domain.assets import Surface
 from stillwet.domain.health import Health
 from stillwet.domain.job import Job
+from stillwet.domain.plan import Plan
 from stillwet.domain.sharing import FileKind, SourceFile
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.clock import moment_s
@@ -168,6 +169,17 @@ def faces_of_job(job: Job) -> Iterable[Surface]:
     from stillwet.engine.faces import faces_of
 
     return tuple(face for asset in job.assets for face in faces_of(asset))
+
+
+def newest_coats(path: Path) -> Plan | None:
+    """The plan of coats that was kept last in a job file; None where none is."""
+    from stillwet.store.job_file import open_job_file
+    from stillwet.store.plan_tables import PlanKind, kept_plans, load_plan
+
+    with open_job_file(path, now_s=moment_s(None)) as job_file:
+        rows = [one.row for one in kept_plans(job_file) if one.kind is PlanKind.COATS]
+        plan = load_plan(job_file, rows[-1]) if rows else None
+    return plan if isinstance(plan, Plan) else None
 
 
 def keep_plan_in(path: Path, plan: AnyPlan, job: Job) -> str:

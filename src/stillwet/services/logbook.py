@@ -8,8 +8,9 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
-from stillwet.domain.log import Entry
+from stillwet.domain.log import CoatLaid, Entry
 from stillwet.domain.log_merge import Log, Standing, standing
+from stillwet.domain.plan import Verdict
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.clock import moment_s
 
@@ -27,6 +28,7 @@ class Logged:
 
     entry: Entry
     receipt: Receipt
+    remarks: tuple[str, ...] = ()  # what whoever wrote it has to know at once
 
 
 @dataclass(frozen=True, slots=True)
@@ -139,7 +141,24 @@ def write_entry(
     entry = read_entry(whole, here)
     _need_past(entry, job, now_s)
     receipt = Receipt.KEPT if is_dry else add_entries(path, [entry])[0]
-    return Logged(entry, receipt)
+    return Logged(entry, receipt, _forbidden(path, entry))
+
+
+def _forbidden(path: Path, entry: Entry) -> tuple[str, ...]:
+    """That a coat is on an asset which the kept plan says not to coat, with why."""
+    from stillwet.services.keeping import newest_coats
+
+    if not isinstance(entry.body, CoatLaid):
+        return ()
+    plan = newest_coats(path)
+    laid = set(entry.body.surface_ids)
+    return tuple(
+        f"{asset.name} is not to be coated: {asset.reason} Lay no more, keep what runs off out of "
+        "water, and log what reached it: stillwet log add JOB.gpkg spill ..."
+        for asset in (() if plan is None else plan.assets)
+        if asset.verdict is Verdict.DO_NOT_COAT
+        and laid & {face.surface.id for face in asset.surfaces}
+    )
 
 
 def merge_log(path: Path, other: Path) -> Merged:

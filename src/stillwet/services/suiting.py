@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from pathlib import Path
 
+from stillwet.domain.plan import Plan
 from stillwet.domain.suitability import AgentFit, JobSuitability, Task
 from stillwet.services.planning import Progress, make_job_plan, read_whole_job, silent, with_knobs
 
@@ -17,12 +18,13 @@ class Suited:
     """The verdicts for a job, ready to be shown."""
 
     answer: JobSuitability
+    plan: Plan | None = None  # the plan that the coats are laid by, where one was made
 
     def text(self) -> str:
         """The verdicts as text of at most 100 columns."""
         from stillwet.reports.suits_text import suits_text
 
-        return suits_text(self.answer).rstrip("\n")
+        return suits_text(self.answer, self.plan).rstrip("\n")
 
     def json_text(self) -> str:
         """The verdicts as JSON (schema stillwet.suits/1)."""
@@ -71,7 +73,7 @@ def suits_of_job(
     job = with_knobs(read_whole_job(path), seed=seed, members=members)
     plan = make_job_plan(job, job.start_s, lambda label, share: tell(label, _PLANNED_SHARE * share))
     tell("asking the rules", _PLANNED_SHARE)
-    suited = Suited(job_suitability(job, plan, job_cautions()))
+    suited = Suited(job_suitability(job, plan, job_cautions()), plan)
     tell("done", 1.0)
     return suited
 

@@ -105,7 +105,7 @@ _FACE = record(
     crew=TEXT,
     crew_at=maybe(MOMENT),
     coat=maybe(_COAT),
-    words=record(left=TEXT, hold=TEXT, fire=TEXT, coat_by=TEXT, who=TEXT, chance=TEXT),
+    words=record(look=TEXT, left=TEXT, hold=TEXT, fire=TEXT, coat_by=TEXT, who=TEXT, chance=TEXT),
 )
 BOARD = record(
     at=MOMENT,

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import pytest
 
@@ -245,3 +246,48 @@ def test_each_coat_is_wet_until_the_last_look_that_said_so(after: After) -> None
         ]
         assert coat.wet_at_s == max(before, default=None)
     assert any(coat.wet_at_s is not None for coat in after.holding.dries)
+
+
+def _forbidding(here: Scene, asset_id: str) -> Scene:
+    """The scene with a plan that says not to coat one of the assets."""
+    assets = tuple(
+        replace(one, verdict=Verdict.DO_NOT_COAT, reason="12 m from a waterway.")
+        if one.asset_id == asset_id
+        else one
+        for one in here.plan.assets
+    )
+    return Scene(here.job, here.prepared, replace(here.plan, assets=assets))
+
+
+def test_nobody_is_sent_to_coat_again_what_was_not_to_be_coated(here: Scene) -> None:
+    """Gel got onto an asset that is not to be coated: its thin coat asks for a fresh one no more
+    than the first, while the same coat elsewhere does; it is told first, and it is washed off.
+    """
+    shed, house = here.faces("a2"), here.faces("a1")
+    log = (
+        said(LAID_S - HOUR, CoatLaid(house, "c1", coat_kg_m2=0.5)),
+        said(LAID_S - HOUR, CoatLaid(shed, "c1", coat_kg_m2=0.5)),
+    )
+    now_s = LAID_S - 0.5 * HOUR
+    again = {d.asset_id for d in here.account(*log, now_s=now_s).due if d.kind is DueKind.RECOAT}
+    banned = _forbidding(here, "a2").account(*log, now_s=now_s)
+    assert again == {"a1", "a2"}
+    assert {d.asset_id for d in banned.due if d.kind is DueKind.RECOAT} == {"a1"}
+    assert "a2" in {d.asset_id for d in banned.due if d.kind is DueKind.WASH_OFF}
+    logged = logged_coats(here.prepared, _forbidding(here, "a2").plan, log)
+    assert logged.notes[0].endswith("was coated, but it is not to be: 12 m from a waterway.")
+    assert set(logged.forbidden) == {
+        row for row, face in enumerate(here.prepared.surfaces) if face.asset_id == "a2"
+    }
+
+
+def test_gel_of_which_nobody_knows_how_much_is_washed_off_all_the_same(here: Scene) -> None:
+    """Laid "as planned" where no coat is planned: no coat to count on, but gel to wash off."""
+    bare = tuple(
+        replace(one, surfaces=tuple(replace(face, coat_kg_m2=0.0) for face in one.surfaces))
+        for one in here.plan.assets
+    )
+    scene_ = Scene(here.job, here.prepared, replace(here.plan, assets=bare))
+    after = scene_.account(said(LAID_S, CoatLaid(here.faces("a2"), "c1")))
+    assert {row.surface_id for row in after.residue_in(Residue.OPEN)} == set(here.faces("a2"))
+    assert any(due.kind is DueKind.WASH_OFF for due in after.due)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from dataclasses import replace
 
 import pytest
@@ -13,6 +14,8 @@ from stillwet.domain.left import FaceLeft, Left
 from stillwet.domain.log import WeatherSeen
 from stillwet.domain.plan import Plan, Verdict
 from stillwet.engine.board import _next_visit, make_board
+from stillwet.engine.left import BANNED, DRY
+from stillwet.reports.board_json import board_to_json
 
 
 @pytest.fixture(scope="module")
@@ -118,6 +121,22 @@ def test_a_flagged_coat_is_looked_at_first(here: Scene) -> None:
     assert board.rows[0].state is FaceState.LOOK
     assert board.alarms[0].kind is AlarmKind.UNKNOWN
     assert board.alarms[0].by_s is None
+
+
+def test_a_look_says_why_in_its_own_words(here: Scene) -> None:
+    """A coat that a hand found dry is told as that, in the alarm and on its row: not as rain, and
+    not without a reason.
+    """
+    face, from_s, _ = window(here)
+    board = board_of(here, left_at(from_s, coated(face, Verdict.HOLDS, flags=(DRY, BANNED))))
+    told = board_to_json(board, now_s=from_s, units="us")
+    says = next(one["says"] for one in told["alarms"] if one["surface_id"] == face)
+    assert says.endswith(f": look at it: {DRY}; {BANNED}")
+    row = next(one for one in told["faces"] if one["surface_id"] == face)
+    assert row["words"]["look"] == f"{DRY}; {BANNED}"
+    assert "rain" not in json.dumps(told)
+    bare = next(one for one in told["faces"] if one["surface_id"] != face)
+    assert bare["words"]["look"] == ""
 
 
 def test_a_coat_that_runs_short_is_cried_until_the_front_has_come(here: Scene) -> None:

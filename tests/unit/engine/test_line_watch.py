@@ -86,6 +86,24 @@ def test_lag_falls_evenly_between_the_hours() -> None:
     assert not stretch.is_guessed
 
 
+def test_a_lag_that_leaps_is_never_taken_to_lie_between_the_hours() -> None:
+    """The hour's shortest lag is 13 min and the next one's 33: wetted 50 minutes into it, 13 count,
+    not the 29 2/3 of a straight line.
+    """
+    plan = _plan()
+    parts = []
+    for part in plan.segments:
+        hours = (
+            replace(part.hours[0], lag_90_s=13 * MINUTE),
+            replace(part.hours[1], lag_90_s=33 * MINUTE),
+        )
+        parts.append(replace(part, hours=hours))
+    leaping = replace(plan, segments=tuple(parts))
+    found = watch(51, wet(50, "s0", 0.0), wet(50.5, "s0"), plan=leaping)
+    (stretch,) = found.wet
+    assert [round((t - START_S) / MINUTE, 6) for t in stretch.latest_s] == [63.0, 63.5]
+
+
 def test_beginning_nobody_logged_is_by_the_plans_pace() -> None:
     """80 m at 80 m in 8 min: wet at 15 min means begun at 7 min, and that is said to be a guess."""
     (stretch,) = watch(16, wet(15, "s0")).wet

@@ -14,6 +14,7 @@ from stillwet.domain.job import Job
 from stillwet.domain.line_plan import LinePlan, LinesPlan
 from stillwet.domain.lines import Beginning, Line, LinePurpose, Side, WetSides
 from stillwet.domain.plan import Verdict
+from stillwet.engine.line_holding import Hold
 from stillwet.engine.line_inputs import need_reckonable
 from stillwet.engine.line_reasons import minutes_words, segment_verdict
 from stillwet.engine.lines import make_lines
@@ -368,3 +369,34 @@ def test_each_hour_of_a_line_carries_its_weather_and_fuel(usual: LinePlan) -> No
         warm = [hour.air_temperature_k for hour in part.hours]
         assert warm == sorted(warm)
         assert all(h.drying_kg_m2_s <= h.drying_alone_kg_m2_s for h in part.hours)
+
+
+def test_no_hour_promises_a_lag_that_a_spot_wetted_within_it_lacks(usual: LinePlan) -> None:
+    """Every spot of the schedule, at whatever minute it is wetted, may wait at least as long as its
+    hour says, but for the ten minutes in which the schedule looks ahead to the next hour.
+    """
+    looked = 0
+    for mark in usual.marks:
+        part = next(p for p in usual.segments if p.from_m <= mark.from_m + 1e-6 < p.to_m)
+        own = [h for h in part.hours if h.time_s <= mark.wet_from_s < h.time_s + HOUR - 600.0]
+        for hour in own:
+            assert mark.latest_s - mark.wet_from_s >= hour.lag_90_s - 1.0
+            looked += 1
+    assert looked
+
+
+def test_an_hours_lag_is_its_shortest(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A damp hour whose lag dips to 13 min fifty minutes in, with 58 min at both of its ends (as on
+    a morning of 88 % humidity whose grass carries fire only from nine on): it says 13.
+    """
+
+    def dips(_strip: object, _gel: object, *, wet_s: Any, is_alone: bool = False) -> Hold:
+        minutes = (np.asarray(wet_s) - START_S) / 60.0 % 60.0
+        lag = np.where(np.isclose(minutes, 50.0), 13.0, 58.0) * 60.0
+        return Hold(hold_s=lag[:, None] + 600.0, lag_s=lag[:, None])
+
+    monkeypatch.setattr("stillwet.engine.line_answer.hold_of", dips)
+    hours = only().segments[0].hours
+    assert {hour.lag_90_s for hour in hours[:-1]} == {13.0 * 60.0}
+    assert {hour.lag_50_s for hour in hours[:-1]} == {13.0 * 60.0}
+    assert {hour.hold_90_s for hour in hours} == {68.0 * 60.0}

@@ -28,7 +28,7 @@ from stillwet.engine.faces import faces_of
 from stillwet.engine.make_plan import make_plan
 from stillwet.engine.members import draw_members
 from stillwet.engine.mix_draws import MixDraws, _spread, draw_mix, flow_at
-from stillwet.engine.mix_pumping import flows_at, lay_of, pump_wall
+from stillwet.engine.mix_pumping import brings, flows_at, lay_of, pump_note, pump_wall
 from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
 from stillwet.engine.mix_walls import best_wall, cling_wall, fall_wall, hardness_limit, in_water
 from stillwet.engine.mix_window import make_mix_window, setting_for
@@ -458,3 +458,39 @@ def test_every_crew_with_gear_has_its_own_window(window: MixWindow, job: Job) ->
     assert [(one.crew_id, one.name, one.wanted_flow_m3_s) for one in window.crews] == [
         (crew.id, crew.name, crew.spray_flow_m3_s) for crew in job.crews
     ]
+
+
+@pytest.mark.parametrize(("share", "comes"), [(0.95, True), (1.05, False)])
+def test_a_crew_is_warned_just_where_its_pumps_wall_stands(share: float, comes: bool) -> None:
+    """Nobody is sent with a mix beyond both walls of the pump without being told so."""
+    job = _job()
+    draws, crew = draw_mix(job), job.crews[0]
+    assert crew.gear is not None
+    wall = max(pump_wall(draws, crew, crew.gear, which).ratio for which in ("a", "b"))
+    assert math.isfinite(wall)
+    assert brings(draws, crew, crew.gear, share * wall) is comes
+    note = pump_note(draws, crew, share * wall)
+    assert ("Test the pattern with that mix before it is sent" in note) is not comes
+    assert f"{100 * share * wall:.2f} %" in note or comes
+
+
+def test_a_crew_without_gear_or_work_is_not_warned() -> None:
+    """Nothing is known, or nothing is sprayed: nothing is said."""
+    job = _job()
+    assert pump_note(draw_mix(job), replace(job.crews[0], gear=None), 0.2) == ""
+    assert pump_note(draw_mix(job), job.crews[0], 0.0) == ""
+
+
+def test_the_window_knows_what_the_sheets_of_the_crews_say(
+    job: Job, plan: Plan, window: MixWindow
+) -> None:
+    """The richest mix of the coats that are laid; none where the plan lays none."""
+    assert window.plan_ratio == plan.mix_ratio > 0.0
+    bare = replace(
+        plan,
+        assets=tuple(
+            replace(one, surfaces=tuple(replace(face, mix_m3=0.0) for face in one.surfaces))
+            for one in plan.assets
+        ),
+    )
+    assert make_mix_window(job, bare).plan_ratio == 0.0

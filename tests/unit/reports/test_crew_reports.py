@@ -29,11 +29,14 @@ from stillwet.domain.plan import Verdict
 from stillwet.reports.crew_calendar import crew_calendar_text
 from stillwet.reports.crew_json import crew_plan_to_json
 from stillwet.reports.crew_map import crew_map_svg
+from stillwet.reports.crew_pages import before_first
 from stillwet.reports.crew_pdf import crew_pdf_bytes
+from stillwet.reports.crew_rows import coated_with
 from stillwet.reports.crew_text import crew_text
 from stillwet.reports.crew_timeline import crew_timeline_svg, rows_within
 from stillwet.reports.crew_tracks import crew_geojson_text, crew_gpx_text
 from stillwet.reports.plan_json import packaged_schema
+from stillwet.reports.words import Units
 
 START = datetime(2030, 8, 14, 15, 0, tzinfo=UTC).timestamp()
 MINUTE = 60.0
@@ -353,3 +356,39 @@ def test_geojson_has_a_line_and_points_for_each_crew_that_drives() -> None:
     assert (longitude, latitude) == pytest.approx((-118.215, 42.446), abs=0.01)
     assert data["features"][1]["properties"]["gone_by"] == "2030-08-14T14:00:00-06:00"
     assert "Leave by the time shown" in data["features"][0]["properties"]["caution"]
+
+
+def test_a_crew_whose_pump_may_not_bring_the_mix_is_told_on_its_own_sheet() -> None:
+    """Every crew that sprays tests the pattern first; where the pump is in doubt the tick says so.
+
+    An idle crew has nothing to test.
+    """
+    plan = crew_plan()
+    run, idle = plan.crews
+    tick = before_first(run, plan, Units.US)[-1]
+    assert tick == "Pattern tested with the mix, hose as it will be laid."
+    doubtful = replace(run, pump_note="Engine Teal: its flow does not come out.")
+    assert "It may NOT come out of this pump" in before_first(doubtful, plan, Units.US)[-1]
+    assert not any("Pattern" in line for line in before_first(idle, plan, Units.US))
+
+
+def test_a_powder_is_weighed_out_on_every_sheet_and_never_scooped() -> None:
+    """By hand: two coats of 1 m3 at 0.5 % by mass of a mix of 1000 kg/m3 take 5 kg (11.0 lb) each;
+    a scoop of powder holds half as much or twice as much, so no volume of it is told.
+    """
+    plan = crew_plan()
+    run = plan.crews[0]
+    steps = tuple(
+        replace(step, amount_m3=1.0, mix_ratio=0.005) if step.kind is StepKind.COAT else step
+        for step in run.steps
+    )
+    powder = replace(
+        plan,
+        ratio_basis="mass percent of the finished mix",
+        crews=(replace(run, steps=steps), *plan.crews[1:]),
+    )
+    assert coated_with(steps, powder, Units.METRIC) == "10 kg"
+    assert coated_with(steps[:1], powder, Units.METRIC) == "5.0 kg"
+    assert coated_with(steps, powder, Units.US) == "22 lb"
+    assert "of it 22 lb concentrate" in " ".join(crew_text(powder, Units.US).split())
+    assert "Concentrate on board: at least 22 lb" in before_first(powder.crews[0], powder, Units.US)

@@ -19,11 +19,12 @@ from stillwet.domain.plan import Plan
 from stillwet.domain.products import WaterPoint
 from stillwet.engine.make_plan import make_plan
 from stillwet.engine.mix_window import make_mix_window
-from stillwet.reports.mix_card import mix_card_bytes
+from stillwet.reports.mix_card import card_model, mix_card_bytes
 from stillwet.reports.mix_figure import mix_figure_svg
 from stillwet.reports.mix_json import mix_json_text
 from stillwet.reports.mix_text import mix_text
 from stillwet.reports.plan_json import packaged_schema
+from stillwet.reports.words import Units
 
 SVG = "{http://www.w3.org/2000/svg}"
 ODD = 'Pump <b>"&" #[x] \x1b[31m בית'
@@ -94,6 +95,28 @@ def test_a_window_closed_by_hard_water_says_so(closed_window: MixWindow) -> None
     assert "closes it. Test the water" in text
 
 
+def test_a_closed_window_never_contradicts_the_sheets_of_the_crews(
+    closed_window: MixWindow,
+) -> None:
+    """A crew's sheet names a ratio: the card names the same, says that it is not sure, and whether
+    the crew's pump brings it. Only where the sheets name none does it say "do not mix".
+    """
+    told = f"{100 * closed_window.plan_ratio:.2f} %"
+    strong_one, weak_one = closed_window.crews
+    low = replace(weak_one.pumps[0], ratio=0.5 * closed_window.plan_ratio)
+    closed_window = replace(closed_window, crews=(strong_one, replace(weak_one, pumps=(low, low))))
+    strong, weak = card_model(closed_window, Units.US)["crews"]
+    assert strong["set"] == f"{told}, not sure"
+    assert weak["set"] == "test the pattern"
+    text = " ".join(mix_text(closed_window, "us").split())
+    assert f"The sheets' {told} by volume is for coats told as DOUBTFUL" in text
+    assert f"if it has any, are mixed at {told}" in text
+    assert "no longer comes out (most" in text
+    idle = replace(closed_window, plan_ratio=0.0)
+    assert [row["set"] for row in card_model(idle, Units.US)["crews"]] == ["do not mix"] * 2
+    assert "sheets" not in mix_text(idle, "us")
+
+
 def test_the_json_follows_its_schema(window: MixWindow) -> None:
     """Valid by the packaged schema, which is itself sound; no NaN, no infinity."""
     schema = packaged_schema("mix")
@@ -144,7 +167,8 @@ def test_the_card_stands_alone(window: MixWindow, paper: str) -> None:
     if window.is_open:
         assert f"{100 * window.crews[0].ratio:.2f} %" in text
     else:
-        assert "do not mix" in text
+        assert "not sure" in text
+        assert "do not mix" not in text  # the sheets of the crews name a ratio
         assert "closed by hard water" in text
 
 

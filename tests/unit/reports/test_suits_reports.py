@@ -10,6 +10,7 @@ import pytest
 
 from job_fixture import HOUR, START_S, make_asset, make_job, make_practice
 from line_fixture import make_line
+from stillwet.domain.plan import Verdict
 from stillwet.domain.suitability import Fit, JobSuitability, LocalRules, Task
 from stillwet.engine.cautions import job_cautions
 from stillwet.engine.make_plan import make_plan
@@ -125,3 +126,25 @@ def test_a_job_named_in_the_table() -> None:
     text = agents_text(Task.STRUCTURE, compare_agents(Task.STRUCTURE, job), job_name=job.name)
     assert text.startswith("WHICH AGENT FOR: structure (Invented job)")
     assert "is not on the list of approved products" in " ".join(text.split())
+
+
+def test_a_place_that_rules_allow_is_not_taken_for_one_that_a_coat_protects() -> None:
+    """Where the plan says that no coat is enough, that stands above what the rules allow."""
+    job = make_job(assets=(make_asset(name="Far house"), make_asset(id="a2", name="Near house")))
+    plan = make_plan(job, now_s=START_S)
+    first, second = plan.assets
+    judged = replace(
+        plan,
+        assets=(
+            replace(first, verdict=Verdict.WILL_NOT_HOLD),
+            replace(second, verdict=Verdict.DOUBTFUL),
+        ),
+    )
+    text = " ".join(suits_text(job_suitability(job, plan, job_cautions()), judged).split())
+    assert f"WILL NOT HOLD, no coat that clings is enough, lay none: {first.name}" in text
+    assert f"DOUBTFUL, less than 90 % sure, have another answer ready: {second.name}" in text
+    assert text.index("WILL NOT HOLD") < text.index(
+        "ONLY IF:" if "ONLY IF:" in text else "USE GEL:"
+    )
+    sure = replace(judged, assets=tuple(replace(a, verdict=Verdict.HOLDS) for a in plan.assets))
+    assert "THE RULES ASIDE" not in suits_text(job_suitability(job, plan, job_cautions()), sure)

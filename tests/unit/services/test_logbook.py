@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import shutil
+from dataclasses import replace
 from datetime import UTC, datetime
 from pathlib import Path
 from random import Random
@@ -16,8 +17,11 @@ from stillwet.cli.group import BAD_INPUT, OK, run
 from stillwet.cli.log import KINDS as CLI_KINDS
 from stillwet.domain.log import KINDS, CoatChecked, Entry, Feel
 from stillwet.domain.log_merge import standing
+from stillwet.domain.plan import Verdict
+from stillwet.engine.make_plan import make_plan
 from stillwet.errors import StillwetError
 from stillwet.reports.plan_json import packaged_schema
+from stillwet.services.keeping import keep_plan_in, read_kept_job
 from stillwet.services.left import LeftReckoner, left_of
 from stillwet.services.logbook import (
     add_entries,
@@ -211,3 +215,24 @@ def test_log_text_tells_what_is_at_odds(path: Path) -> None:
     assert "1 entry standing, 1 corrected, 1 at odds" in text
     assert "AT ODDS" in text
     assert "2.0 mm" in text
+
+
+def test_whoever_logs_gel_where_none_may_be_is_told_at_once(
+    path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The entry is kept, since it happened; the answer names the rule and the spill to log."""
+    job = read_kept_job(path)
+    plan = make_plan(job, now_s=NOW_S)
+    assets = tuple(
+        replace(one, verdict=Verdict.DO_NOT_COAT, reason="12 m from a waterway.")
+        for one in plan.assets
+    )
+    add = ["log", "add", str(path), "coat", f"faces={FACES}", "by=Ash", "--now", moment(LATER_S)]
+    assert run(add) == OK
+    assert "NOTE" not in capsys.readouterr().err  # no plan is kept that could forbid it
+    keep_plan_in(path, replace(plan, assets=assets), job)
+    assert run(add) == OK
+    told = capsys.readouterr()
+    assert told.out.startswith("kept: coat ")
+    assert "is not to be coated: 12 m from a waterway." in told.err
+    assert "stillwet log add JOB.gpkg spill" in told.err

@@ -6,7 +6,7 @@ import { WORDS } from "./words.js";
 
 const WIDE = 1000;
 const HIGH = 44;
-const FACTS = ["left", "hold", "fire", "coat_by", "who", "chance"];
+const FACTS = ["look", "left", "hold", "fire", "coat_by", "who", "chance"];
 
 /**
  * @param {any} face one of the board's faces

@@ -96,7 +96,7 @@ def _zone(answer: ZoneAnswer, units: Units, clock: LocalClock, members: int) -> 
 def _face(face: ZoneFace, units: Units, clock: LocalClock, members: int) -> Model:
     window = NONE
     if face.from_start_s is not None:
-        window = f"{clock.short(face.from_start_s, up=True)} to {clock.short(face.latest_start_s)}"
+        window = _window(clock.short(face.from_start_s, up=True), clock.short(face.latest_start_s))
     return {
         "face": FACE_WORDS[face.face],
         "verdict": _verdict(face),
@@ -110,17 +110,24 @@ def _face(face: ZoneFace, units: Units, clock: LocalClock, members: int) -> Mode
     }
 
 
+def _window(begin: str, end: str) -> str:
+    """Such as "Sat 12:42 to 13:00": the day is said again only where it is another one."""
+    day, _, _ = begin.partition(" ")
+    return f"{begin} to {end.removeprefix(day).strip()}"
+
+
 def _chance(face: ZoneFace) -> str:
     """In how many of the members a coat laid in time holds: over the cells, and in the worst."""
     if face.chance_mean is None:
         return NONE
-    return f"{_share(face.chance_mean)} / {_share(face.chance_least)}"
+    return f"{_share(face.chance_mean).removesuffix(' %')} / {_share(face.chance_least)}"
 
 
 def _coats(face: ZoneFace, units: Units) -> str:
     if face.coat_most_kg_m2 is None:
         return NONE
-    return f"{coat(face.coat_mean_kg_m2, units)} / {coat(face.coat_most_kg_m2, units)}"
+    mean, unit = coat(face.coat_mean_kg_m2, units).rsplit(" ", 1)
+    return f"{mean} / {coat(face.coat_most_kg_m2, units).removesuffix(unit).strip()} {unit}"
 
 
 def _verdict(face: ZoneFace) -> str:

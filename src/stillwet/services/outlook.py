@@ -92,6 +92,9 @@ def make_outlook(
         raise StillwetError(Problem("--out", wanted, shown(out.name)))
     if not out.absolute().parent.is_dir():
         raise StillwetError(Problem("--out", "a folder that is there", "none", str(out.parent)))
+    if not os.access(out.absolute().parent, os.W_OK):
+        wanted = "a folder you may write to"
+        raise StillwetError(Problem("--out", wanted, "one you may not", str(out.parent)))
     forecast = open_forecast(source)
     exponent, basis = _exponent(asked)
     ask, answers = _ask(asked, forecast, exponent), answers_named(asked.write)

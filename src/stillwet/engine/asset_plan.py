@@ -25,6 +25,8 @@ Array = NDArray[np.float64]
 
 _WORST_FIRST = (Verdict.WILL_NOT_HOLD, Verdict.DOUBTFUL, Verdict.HOLDS, Verdict.DO_NOT_COAT)
 
+_OF_LAYING = {"lay_to_fire", "wind_at_lay"}  # what rules know of the moment of laying
+
 
 @dataclass(frozen=True, eq=False)
 class Answer:
@@ -109,7 +111,8 @@ def _asset_plan(case: _Case) -> AssetPlan:
     plans = _surface_plans(case)
     governing = min(plans, key=_weakness)
     mix = sum(plan.mix_m3 for plan in plans)
-    own = own_findings(case.said)
+    said = case.said if mix > 0 else _without_laying(case.said)
+    own = own_findings(said)
     fit = strictest(own)
     return AssetPlan(
         asset_id=asset.id,
@@ -135,13 +138,22 @@ def _asset_plan(case: _Case) -> AssetPlan:
         + sum(plan.spray_s for plan in plans),
         cautions=(
             *asset_cautions(asset, case.surfaces, case.ask.peak_flux_w_m2),
-            *rule_cautions(case.said, case.forbidding),
+            *rule_cautions(said, case.forbidding),
         ),
         inputs=asset_inputs(asset),
         fire_bearing_deg=asset.fire.bearing_deg,
         note=asset.note,
         suitability=fit,
         conditions=conditions_of(own) if fit is Fit.ONLY_IF else (),
+    )
+
+
+def _without_laying(said: tuple[RuleFinding, ...]) -> tuple[RuleFinding, ...]:
+    """Conditions on how a coat is laid have no place where none is."""
+    return tuple(
+        found
+        for found in said
+        if found.fit is not Fit.ONLY_IF or not _OF_LAYING & {fact.name for fact in found.facts}
     )
 
 

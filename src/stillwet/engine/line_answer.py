@@ -216,14 +216,18 @@ def _shortest_lags(
     Not that of the full hour alone: the black of a damp hour may grow so slowly that a spot wetted
     late in it has minutes where one wetted at either end of it has an hour.
     """
-    steps = np.arange(0.0, HOUR_S, MOMENT_S)
-    moments = hour_s[:, None] + steps[None, :]
-    inside = np.minimum(moments, frame.sky.time_s[-1])
-    found = hold_of(strip, gel, wet_s=inside.ravel())
+    moments = _moments(frame, hour_s)
+    found = hold_of(strip, gel, wet_s=moments.ravel())
     even, sure = (
         found.lag(share).reshape(moments.shape).min(axis=1) for share in (EVEN, CONFIDENT)
     )
     return even.tolist(), sure.tolist()
+
+
+def _moments(frame: Frame, hour_s: Array) -> Array:
+    """Moments (K, .) [epoch s] within each of K hours, none past the weather."""
+    steps = np.arange(0.0, HOUR_S, MOMENT_S)
+    return np.minimum(hour_s[:, None] + steps[None, :], frame.sky.time_s[-1])
 
 
 @dataclass(frozen=True, eq=False)
@@ -239,17 +243,21 @@ class _Siblings:
 
 
 def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip, hour_s: Array) -> Array:
-    lags = np.full(hour_s.size, attempt.lag_wanted_s)
+    """Least coverage for the lag wanted, at the worst moment of each hour."""
+    moments = _moments(frame, hour_s)
+    lags = np.full(moments.shape, attempt.lag_wanted_s)
     if not frame.line.work.is_lit:
-        lags = np.maximum(frame.must_last_s - hour_s, 0.0) + SPARE_S
+        lags = np.maximum(frame.must_last_s - moments, 0.0) + SPARE_S
     ratio = frame.line.work.mix_ratio or float(best_ratio(frame.mix, 1)[0])
-    return coverage_needed(
+    needed = coverage_needed(
         strip,
-        wet_s=hour_s,
-        lag_s=lags,
+        wet_s=moments.ravel(),
+        lag_s=lags.ravel(),
         kept=retention(strip, frame.mix, ratio),
         confidence=CONFIDENT,
     )
+    worst: Array = needed.reshape(moments.shape).max(axis=1)
+    return worst
 
 
 def _hour(frame: Frame, strip: Strip, found: _Siblings, k: int) -> LineHour:

@@ -183,6 +183,8 @@ def tally(plan: Plan) -> list[tuple[str, int]]:
 def mix_words(plan: Plan) -> str:
     """The job's mix: "Demo gel L at 1.20 % by volume of the finished mix", or its range."""
     coated = [asset_ratio(asset) for asset in plan.assets if asset.mix_m3 > 0]
+    if not coated:
+        return f"{clean(plan.product_name)}: none to mix, nothing gets a coat"
     mixed = ratio(plan.mix_ratio, plan.ratio_basis)
     if coated and percent_number(min(coated)) != percent_number(plan.mix_ratio):
         mixed = f"{percent_number(min(coated))} to {mixed}, set asset by asset,"

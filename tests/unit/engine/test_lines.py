@@ -85,6 +85,18 @@ def test_worse_hours_allow_less(usual: LinePlan) -> None:
         assert part.hours[-1].lag_90_s < 0.5 * part.hours[0].lag_90_s
 
 
+def test_hours_coverage_and_lag_say_the_same() -> None:
+    """Every moment of an hour has the lag wanted just where the coverage planned is enough."""
+    line = only(make_line(work=make_work(coverage_kg_m2=4.9)))
+    told = [
+        (hour.coverage_needed_kg_m2 <= part.coverage_kg_m2, hour.lag_90_s >= line.lag_wanted_s)
+        for part in line.segments
+        for hour in part.hours
+    ]
+    assert all(enough is lasts for enough, lasts in told)
+    assert {enough for enough, _ in told} == {True, False}
+
+
 def test_same_seed_same_plan() -> None:
     """The same job gives the same lines to the bit; another seed gives others."""
     job = make_line_job()

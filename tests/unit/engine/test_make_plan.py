@@ -136,6 +136,21 @@ def test_too_late_is_a_matter_of_time() -> None:
     assert house.mix_m3 == 0.0
 
 
+def test_conditions_on_laying_are_told_where_a_coat_is_laid() -> None:
+    """Laid more than three hours before the front may come: a caution, but none where the mix is
+    too weak for any coat.
+    """
+    waiting = {"practice": replace(make_job().practice, longest_wait_s=8 * HOUR)}
+    late = make_fire(arrival_from_s=START_S + 6 * HOUR, arrival_to_s=START_S + 7 * HOUR)
+    laid = _house(assets=(make_asset(fire=late),), **waiting)
+    weak = make_product(yield_coefficient_pa=1e4, basis={})
+    bare = _house(assets=(make_asset(fire=late),), product=weak, **waiting)
+    assert laid.mix_m3 > 0
+    assert any("It is to be laid" in told for told in laid.cautions)
+    assert bare.mix_m3 == 0
+    assert not any("laid" in told for told in (*bare.cautions, *bare.conditions))
+
+
 def test_no_crew_is_refused_before_any_plan() -> None:
     """A job without a crew is an error that says what is missing."""
     with pytest.raises(StillwetError, match="crews: wanted at least one crew, got none"):

@@ -125,3 +125,12 @@ def test_conditions_of_planned_coats_are_told() -> None:
     assert f"GEL ONLY IF (1 of 20) - {NEAR_WATER}: {CONDITION}" in text
     free = tuple(asset for asset in make_plan().assets if asset.name != NEAR_WATER)
     assert "GEL ONLY IF" not in plan_text(replace(make_plan(), assets=free), Units.US)
+
+
+def test_no_ratio_where_nothing_gets_a_coat() -> None:
+    """A plan that coats nothing names no mix to set."""
+    plan = make_plan()
+    bare = replace(plan, assets=tuple(replace(asset, mix_m3=0.0) for asset in plan.assets))
+    mix = next(line for line in plan_text(bare, Units.US).splitlines() if line.startswith("Mix:"))
+    assert "none to mix" in mix
+    assert "%" not in mix

@@ -19,7 +19,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Error, Page, expect, sync_playwright
+from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Page, expect
 
 from browser.conftest import CHROMIUM, FLAGS, Clock, Watched
 from phone_fixture import CREW, kept_crewed_yard
@@ -92,19 +92,20 @@ def both(tmp_path: Path, authority: Authority) -> Iterator[Both]:
 
 
 @contextmanager
-def _browser(home: Path, installed: Authority | None = None) -> Iterator[Browser]:
+def _browser(
+    kind: BrowserType, home: Path, installed: Authority | None = None
+) -> Iterator[Browser]:
     """A browser of somebody's own, who may have installed the authority."""
     home.mkdir()
     if installed is not None:
         _install(home, installed)
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(
-            executable_path=CHROMIUM,
-            args=[*FLAGS, f"--host-resolver-rules=MAP {NAME} 127.0.0.1"],
-            env={**os.environ, "HOME": str(home)},
-        )
-        yield browser
-        browser.close()
+    browser = kind.launch(
+        executable_path=CHROMIUM,
+        args=[*FLAGS, f"--host-resolver-rules=MAP {NAME} 127.0.0.1"],
+        env={**os.environ, "HOME": str(home)},
+    )
+    yield browser
+    browser.close()
 
 
 def _install(home: Path, authority: Authority) -> None:
@@ -146,10 +147,10 @@ def _only_no_network(watched: Watched) -> None:
 
 @needs_store
 def test_with_the_authority_the_page_works_without_a_network(
-    both: Both, watched: Watched, tmp_path: Path
+    chromium: Browser, both: Both, watched: Watched, tmp_path: Path
 ) -> None:
     """No warning; the worker is there; closed and opened offline; what was written is sent once."""
-    with _browser(tmp_path / "home", both.authority) as browser:
+    with _browser(chromium.browser_type, tmp_path / "home", both.authority) as browser:
         context = _context(browser, watched, both.secure)
         page = _phone(context, both.secure)
         assert page.evaluate("isSecureContext")
@@ -169,10 +170,10 @@ def test_with_the_authority_the_page_works_without_a_network(
 
 
 def test_without_the_authority_the_page_is_refused(
-    both: Both, watched: Watched, tmp_path: Path
+    chromium: Browser, both: Both, watched: Watched, tmp_path: Path
 ) -> None:
     """A browser that knows nothing of it shows nothing of the job by HTTPS."""
-    with _browser(tmp_path / "home") as browser:
+    with _browser(chromium.browser_type, tmp_path / "home") as browser:
         page = _context(browser, watched, both.secure).new_page()
         with pytest.raises(Error, match="ERR_CERT_AUTHORITY_INVALID"):
             page.goto(f"{both.secure}/crew/{CREW}")
@@ -181,6 +182,7 @@ def test_without_the_authority_the_page_is_refused(
 
 @needs_store
 def test_the_browser_holds_the_authority_to_local_names(
+    chromium: Browser,
     authority: Authority,
     watched: Watched,
     tmp_path: Path,
@@ -190,7 +192,7 @@ def test_the_browser_holds_the_authority_to_local_names(
     monkeypatch.setattr("stillwet.services.authority.is_local", lambda _name: True)
     with (
         _served(kept_crewed_yard(tmp_path), authority, OUTSIDE) as both,
-        _browser(tmp_path / "home", authority) as browser,
+        _browser(chromium.browser_type, tmp_path / "home", authority) as browser,
     ):
         page = _context(browser, watched, both.secure).new_page()
         with pytest.raises(Error, match="ERR_CERT_INVALID"):
@@ -198,10 +200,10 @@ def test_the_browser_holds_the_authority_to_local_names(
 
 
 def test_a_plain_page_says_that_it_waits_only_while_it_is_open(
-    both: Both, watched: Watched, tmp_path: Path
+    chromium: Browser, both: Both, watched: Watched, tmp_path: Path
 ) -> None:
     """By HTTP from a name of the network: no worker, told so; open, it still sends what waited."""
-    with _browser(tmp_path / "home") as browser:
+    with _browser(chromium.browser_type, tmp_path / "home") as browser:
         context = _context(browser, watched, both.plain)
         page = _phone(context, both.plain)
         assert not page.evaluate("isSecureContext")

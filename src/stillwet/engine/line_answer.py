@@ -227,7 +227,7 @@ def _shortest_lags(
 def _moments(frame: Frame, hour_s: Array) -> Array:
     """Moments (K, .) [epoch s] within each of K hours, none past the weather."""
     steps = np.arange(0.0, HOUR_S, MOMENT_S)
-    return np.minimum(hour_s[:, None] + steps[None, :], frame.sky.time_s[-1])
+    return np.asarray(np.minimum(hour_s[:, None] + steps[None, :], frame.sky.time_s[-1]))
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,8 +256,7 @@ def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip, hour_s: Arra
         kept=retention(strip, frame.mix, ratio),
         confidence=CONFIDENT,
     )
-    worst: Array = needed.reshape(moments.shape).max(axis=1)
-    return worst
+    return np.asarray(needed.reshape(moments.shape).max(axis=1))
 
 
 def _hour(frame: Frame, strip: Strip, found: _Siblings, k: int) -> LineHour:

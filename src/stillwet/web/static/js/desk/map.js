@@ -37,6 +37,7 @@ export async function startMap() {
   map.addInteraction(new ol.interaction.Snap({ source }));
   map.on("click", (event) => !drawing && map.forEachFeatureAtPixel(event.pixel, pick, { hitTolerance: 12 }));
   byId("go").addEventListener("submit", go);
+  byId("go").querySelector("button").disabled = false; // not before: a form without its map loads the page anew
   document.addEventListener("keydown", (event) => event.key === "Escape" && stopDrawing());
   document.addEventListener("desk-row", (event) => choose(event.detail));
   refreshMap();

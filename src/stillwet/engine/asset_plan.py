@@ -15,7 +15,7 @@ from stillwet.domain.suitability import Fit, RuleFinding, strictest
 from stillwet.engine.cautions import asset_cautions, conditions_of, rule_cautions
 from stillwet.engine.exposure import FireAsk, protection_under_peak
 from stillwet.engine.inputs import asset_inputs
-from stillwet.engine.quantities import NOTHING, Amount, amount_for, reference_crew
+from stillwet.engine.quantities import NOTHING, face_amount, reference_crew
 from stillwet.engine.suitability import Laying, asset_suitability, job_facts, own_findings
 from stillwet.engine.suitability_fields import Facts
 from stillwet.engine.surroundings import Surroundings, surroundings_of
@@ -191,7 +191,7 @@ def _surface_plan(case: _Case, index: int, found: Finding, is_sprayed: bool) -> 
     ask, answer, row, forbidding = case.ask, case.answer, case.first + index, case.forbidding
     ratio = float(answer.ratio[row])
     face = case.surfaces[index]
-    amount = _amount(case.job, face, found.coat, ratio) if is_sprayed else NOTHING
+    amount = face_amount(case.job, face, found.coat, ratio) if is_sprayed else NOTHING
     has_window = not np.isnan(answer.apply_from_s[row])
     return SurfacePlan(
         surface=face,
@@ -224,15 +224,4 @@ def _surface_plan(case: _Case, index: int, found: Finding, is_sprayed: bool) -> 
         water_m3=amount.water_m3,
         concentrate_m3=amount.concentrate_m3,
         spray_s=amount.spray_s,
-    )
-
-
-def _amount(job: Job, face: Surface, coat: float, ratio: float) -> Amount:
-    return amount_for(
-        job.product,
-        area_m2=face.area_m2,
-        coat_kg_m2=coat,
-        ratio=ratio,
-        transfer_efficiency=job.practice.transfer_efficiency,
-        flow_m3_s=reference_crew(job).spray_flow_m3_s,
     )

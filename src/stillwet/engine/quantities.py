@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
+from stillwet.domain.assets import Surface
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, CrewLoad, Load
 from stillwet.domain.products import Crew, Product
@@ -49,6 +50,18 @@ def amount_for(
         water_m3=mix * share,
         concentrate_m3=mix * concentrate_share(product, ratio),
         spray_s=mix / flow_m3_s,
+    )
+
+
+def face_amount(job: Job, face: Surface, coat: float, ratio: float) -> Amount:
+    """What a coat [kg/m2] on one face takes as the job plans it, sprayed by the reference crew."""
+    return amount_for(
+        job.product,
+        area_m2=face.area_m2,
+        coat_kg_m2=coat,
+        ratio=ratio,
+        transfer_efficiency=job.practice.transfer_efficiency,
+        flow_m3_s=reference_crew(job).spray_flow_m3_s,
     )
 
 

@@ -14,12 +14,11 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from stillwet.domain.assets import Surface
 from stillwet.domain.plan import AssetPlan
 from stillwet.engine import coating, mixing
 from stillwet.engine.coating import Array, Spread
 from stillwet.engine.prepared import Prepared
-from stillwet.engine.quantities import Amount, amount_for, reference_crew
+from stillwet.engine.quantities import face_amount
 from stillwet.engine.verdicts import CONFIDENT, EVEN
 
 _ROUNDING = 1e-9
@@ -246,7 +245,7 @@ def _records(twice: _Twice, names: frozenset[str], coat: Array, ratio: Array) ->
     found = {}
     for row, face in enumerate(prepared.surfaces):
         if face.id in names:
-            amount = _amount(prepared, face, float(coat[row]), float(ratio[row]))
+            amount = face_amount(prepared.job, face, float(coat[row]), float(ratio[row]))
             found[face.id] = Recoat(
                 surface_id=face.id,
                 lay_s=float(twice.second_s[row]),
@@ -260,15 +259,3 @@ def _records(twice: _Twice, names: frozenset[str], coat: Array, ratio: Array) ->
                 hold_90_s=float(sure[row]),
             )
     return found
-
-
-def _amount(prepared: Prepared, face: Surface, coat: float, ratio: float) -> Amount:
-    job = prepared.job
-    return amount_for(
-        job.product,
-        area_m2=face.area_m2,
-        coat_kg_m2=coat,
-        ratio=ratio,
-        transfer_efficiency=job.practice.transfer_efficiency,
-        flow_m3_s=reference_crew(job).spray_flow_m3_s,
-    )

@@ -3,15 +3,17 @@
 from __future__ import annotations
 
 import random
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cache
 from typing import Any
 
 from job_fixture import HOUR, START_S, make_asset, make_crew, make_job
+from line_fixture import make_line, make_work
 from log_strategies import ids
 from stillwet.domain.after import After
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.domain.job import Job
+from stillwet.domain.lines import Beginning
 from stillwet.domain.log import (
     Body,
     CoatChecked,
@@ -21,6 +23,7 @@ from stillwet.domain.log import (
     Feel,
     FirePassed,
     Outcome,
+    SegmentWetted,
     Spill,
     Stock,
     WashedOff,
@@ -28,6 +31,7 @@ from stillwet.domain.log import (
 from stillwet.domain.plan import Plan
 from stillwet.domain.suitability import Site
 from stillwet.engine.after import account_of
+from stillwet.engine.lines import make_lines
 from stillwet.engine.make_plan import plan_of
 from stillwet.engine.prepared import Prepared, prepare
 
@@ -82,6 +86,20 @@ def scene() -> Scene:
     job = after_job()
     prepared = prepare(job)
     return Scene(prepared.job, prepared, plan_of(prepared, now_s=START_S))
+
+
+@cache
+def line_account() -> After:
+    """The account of a job with a line at a creek, of which one segment was wetted."""
+    line = make_line(work=make_work(beginning=Beginning.FIRST, mix_ratio=0.02, coverage_kg_m2=1.5))
+    prepared = prepare(after_job(lines=(line,)))
+    plan = plan_of(prepared, now_s=START_S)
+    lines = make_lines(replace(prepared.job, members=16), now_s=START_S)
+    wetted = SegmentWetted("l1/s0", crew_id="c2", mix_m3=0.6)
+    later = SegmentWetted("l1/s80", 20.0, crew_id="c2")
+    told = [*whole_log(), said(LAID_S + 60.0, wetted), said(LAID_S + 360.0, later)]
+    told.sort(key=lambda entry: entry.when_s)
+    return account_of(prepared, plan, None, told, now_s=NOW_S, seed=1, lines=lines)
 
 
 def said(when_s: float, body: Body, *, writer: str = "Ash", note: str = "") -> Entry:

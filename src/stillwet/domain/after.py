@@ -44,6 +44,22 @@ class AssetUse:
 
 
 @dataclass(frozen=True, slots=True)
+class LineUse:
+    """One stretch of a line: what its plan asked for, and what the entries that wetted it come to.
+
+    ``planned`` is None where no plan of the lines has it. ``wary``: water near its strip.
+    """
+
+    segment_id: str  # "line/segment"
+    name: str
+    planned: Amounts | None
+    used: Amounts
+    coats: int  # entries of the log that wetted it
+    said: int  # of those, entries that say how much
+    wary: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
 class StockUse:
     """What a crew used by its own stock-taking: aboard at first, and taken, less what was left.
 
@@ -67,7 +83,7 @@ class CrewUse:
     used: Amounts
     coats: int
     said: int
-    first_s: float | None  # of its coats
+    first_s: float | None  # of its coats and wetted lines
     last_s: float | None
     stock: StockUse | None = None
 
@@ -287,6 +303,7 @@ class After:
     ratio_basis: str
     entries: int
     assets: tuple[AssetUse, ...]
+    lines: tuple[LineUse, ...]
     crews: tuple[CrewUse, ...]
     cost: Cost
     holding: Holding
@@ -302,13 +319,19 @@ class After:
 
     @property
     def planned(self) -> Amounts:
-        """All that the plan asked for."""
-        return sum((row.planned for row in self.assets), Amounts())
+        """All that the plans asked for."""
+        on_lines = (row.planned for row in self.lines if row.planned is not None)
+        return sum((*(row.planned for row in self.assets), *on_lines), Amounts())
 
     @property
     def used(self) -> Amounts:
-        """All that the logged coats come to."""
-        return sum((row.used for row in self.assets), Amounts())
+        """All that the logged coats and wetted lines come to."""
+        return sum((row.used for row in self.places), Amounts())
+
+    @property
+    def places(self) -> tuple[AssetUse | LineUse, ...]:
+        """Assets, then stretches of line: all that was planned or sprayed."""
+        return (*self.assets, *self.lines)
 
     def residue_in(self, state: Residue) -> tuple[ResidueRow, ...]:
         """The faces in one state."""

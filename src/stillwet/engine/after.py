@@ -6,6 +6,7 @@ from collections.abc import Iterable
 
 from stillwet.domain.after import After, OutcomeRow, SpillRow
 from stillwet.domain.crew_plan import CrewPlan
+from stillwet.domain.line_plan import LinesPlan
 from stillwet.domain.log import Entry, Spill
 from stillwet.domain.plan import AssetPlan, Plan
 from stillwet.engine.after_holding import (
@@ -15,6 +16,7 @@ from stillwet.engine.after_holding import (
     predict,
     with_looks,
 )
+from stillwet.engine.after_lines import line_notes, line_use, stretches_of
 from stillwet.engine.after_residue import Passing, due_of, passings, residue_of
 from stillwet.engine.after_use import asset_use, cost_of, crew_use, laid_work, stock_notes
 from stillwet.engine.inputs import table_inputs
@@ -31,17 +33,21 @@ def account_of(
     *,
     now_s: float,
     seed: int,
+    lines: LinesPlan | None = None,
 ) -> After:
     """The whole account at ``now_s``. ``entries`` are those that stand, in order.
 
     ``plan`` is the one that was worked by and must know every face of the job; ``day`` is the
-    crews' plan, if there is one. Same job, plans, log and seed: same answer.
+    crews' plan and ``lines`` that of the lines, if there is one. Same job, plans, log and seed:
+    same answer.
     """
     told = tuple(entry for entry in entries if entry.when_s <= now_s)
     job, met = prepared.job, passings(told)
     logged = logged_coats(prepared, plan, told)
-    works = laid_work(job, plan, told)
-    crews = crew_use(job, day, works, told)
+    stretches = stretches_of(job, lines)
+    works = laid_work(job, plan, told, stretches)
+    crews = crew_use(job, day, works, told, stretches)
+    wetted = line_use(job, stretches, works)
     left = what_is_left(prepared, plan, told, now_s=now_s, seed=seed)
     residue = residue_of(prepared, logged, told)
     due, late = due_of(job, plan, left, residue, told)
@@ -63,8 +69,9 @@ def account_of(
         ratio_basis=job.product.ratio_basis.value,
         entries=len(told),
         assets=asset_use(plan, works),
+        lines=wetted,
         crews=crews,
-        cost=cost_of(job, plan, crews),
+        cost=cost_of(job, plan, crews, wetted),
         holding=holding,
         learned=left.learned,
         residue=residue,
@@ -72,7 +79,12 @@ def account_of(
         spills=_spills(told),
         due=due,
         trials=len(job.trials),
-        notes=(*stock_notes(job, crews), *late, *logged.notes),
+        notes=(
+            *stock_notes(job, crews),
+            *line_notes(job, stretches, works),
+            *late,
+            *logged.notes,
+        ),
         cautions=left.cautions,
         inputs=(*left.inputs, *table_inputs("after")),
     )

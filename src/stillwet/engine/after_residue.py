@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from stillwet.domain.after import Due, DueKind, Residue, ResidueRow
 from stillwet.domain.assets import Asset
@@ -18,6 +19,9 @@ from stillwet.engine.suitability import task_of
 from stillwet.engine.surroundings import Surroundings, asset_shape, surroundings_of
 from stillwet.tables import load_table
 from stillwet.units import from_si
+
+if TYPE_CHECKING:
+    from shapely.geometry.base import BaseGeometry
 
 
 def setting(name: str) -> float:
@@ -112,15 +116,18 @@ def danger_over_s(job: Job, asset: Asset, passing: Passing) -> float:
 
 def wary_of(asset: Asset, around: Surroundings) -> tuple[str, ...]:
     """What is near that wash water must not reach."""
-    shape = asset_shape(asset)
+    tank = ("its roof feeds a tank",) if asset.site.collects_rain else ()
+    return (*near_water(asset_shape(asset), around), *tank)
+
+
+def near_water(shape: BaseGeometry, around: Surroundings) -> tuple[str, ...]:
+    """Waterways and wells so near a shape that gel there is watched, with their distance."""
     water_m, well_m = around.to_water_m(shape), around.to_well_m(shape)
     found = []
     if water_m is not None and water_m < setting("wary_of_water"):
         found.append(f"a waterway {water_m:.0f} m ({from_si(water_m, 'ft'):.0f} ft) away")
     if well_m is not None and well_m < setting("wary_of_wells"):
         found.append(f"a well or spring {well_m:.0f} m ({from_si(well_m, 'ft'):.0f} ft) away")
-    if asset.site.collects_rain:
-        found.append("its roof feeds a tank")
     return tuple(found)
 
 

@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from collections.abc import Iterable, Mapping
+from dataclasses import replace
 
-from stillwet.domain.after import Amounts, AssetUse, Cost, CrewUse, StockUse
+from stillwet.domain.after import Amounts, AssetUse, Cost, CrewUse, LineUse, StockUse
 from stillwet.domain.crew_plan import CrewPlan, CrewRun, StepKind
 from stillwet.domain.job import Job
 from stillwet.domain.log import CoatLaid, Entry, Stock
 from stillwet.domain.plan import Plan, SurfacePlan
 from stillwet.domain.products import Crew, Product, RatioBasis
+from stillwet.engine.after_lines import Stretch, planned_amounts, wetted_work
+from stillwet.engine.after_work import LaidWork, WorkSum
+from stillwet.engine.line_work import crew_of
 from stillwet.engine.mixing import (
     MIX_DENSITY_KG_M3,
     concentrate_share,
@@ -19,48 +22,31 @@ from stillwet.engine.mixing import (
 )
 from stillwet.engine.quantities import amount_for, reference_crew
 
-UNNAMED = ""  # the crew of coats whose entry names none
 
-
-@dataclass(frozen=True, slots=True)
-class LaidWork:
-    """One coat of the log on one asset: who, when, and what it took."""
-
-    asset_id: str
-    crew_id: str
-    when_s: float
-    amounts: Amounts
-    is_said: bool  # the entry says how much
-
-
-@dataclass
-class _Sum:
-    amounts: Amounts = field(default_factory=Amounts)
-    coats: int = 0
-    said: int = 0
-    times_s: list[float] = field(default_factory=list)
-
-    def add(self, work: LaidWork) -> None:
-        self.amounts += work.amounts
-        self.coats += 1
-        self.said += work.is_said
-        self.times_s.append(work.when_s)
-
-
-def laid_work(job: Job, plan: Plan, entries: Iterable[Entry]) -> tuple[LaidWork, ...]:
-    """What each logged coat took on each asset.
+def laid_work(
+    job: Job,
+    plan: Plan,
+    entries: Iterable[Entry],
+    stretches: Mapping[str, Stretch] | None = None,
+) -> tuple[LaidWork, ...]:
+    """What each logged coat took on each asset, and each wetting along the lines.
 
     An amount of mix counts as it is, shared by area; a coat read off the face, and one laid as
     planned, count as the mix they need at the job's transfer efficiency.
     """
+    told = tuple(entries)
+    wetted = wetted_work(job, stretches or {}, told)
     planned = {face.surface.id: face for asset in plan.assets for face in asset.surfaces}
     found: list[LaidWork] = []
     at: dict[str, str] = {}  # where each crew was last
-    for entry in entries:
+    for entry in told:
+        if entry.id in wetted:
+            found.append(wetted[entry.id])
+            at[wetted[entry.id].crew_id] = ""  # away from any asset
         if isinstance(entry.body, CoatLaid):
             for work in _of_entry(job, planned, entry, entry.body):
-                found.append(work if at.get(work.crew_id) == work.asset_id else _set_up(job, work))
-                at[work.crew_id] = work.asset_id
+                found.append(work if at.get(work.crew_id) == work.place_id else _set_up(job, work))
+                at[work.crew_id] = work.place_id
     return tuple(found)
 
 
@@ -115,12 +101,13 @@ def _of_face(job: Job, face: SurfacePlan, body: CoatLaid, crew: Crew, area_m2: f
 
 def asset_use(plan: Plan, works: Iterable[LaidWork]) -> tuple[AssetUse, ...]:
     """Every asset that was planned to be coated or was, in the plan's order."""
-    sums: dict[str, _Sum] = {}
+    sums: dict[str, WorkSum] = {}
     for work in works:
-        sums.setdefault(work.asset_id, _Sum()).add(work)
+        if not work.is_line:
+            sums.setdefault(work.place_id, WorkSum()).add(work)
     rows = []
     for asset in plan.assets:
-        own = sums.get(asset.asset_id, _Sum())
+        own = sums.get(asset.asset_id, WorkSum())
         if asset.mix_m3 > 0.0 or own.coats:
             asked = Amounts(asset.mix_m3, asset.water_m3, asset.concentrate_m3, asset.work_s)
             rows.append(
@@ -130,24 +117,34 @@ def asset_use(plan: Plan, works: Iterable[LaidWork]) -> tuple[AssetUse, ...]:
 
 
 def crew_use(
-    job: Job, day: CrewPlan | None, works: Iterable[LaidWork], entries: Iterable[Entry]
+    job: Job,
+    day: CrewPlan | None,
+    works: Iterable[LaidWork],
+    entries: Iterable[Entry],
+    stretches: Mapping[str, Stretch] | None = None,
 ) -> tuple[CrewUse, ...]:
-    """Every crew of the job, and whoever else is named in the log."""
-    sums: dict[str, _Sum] = {}
+    """Every crew of the job, and whoever else is named in the log.
+
+    Planned is a crew's day and the lines that it is to wet.
+    """
+    on_lines = _on_lines(job, stretches or {})
+    sums: dict[str, WorkSum] = {}
     for work in works:
-        sums.setdefault(work.crew_id, _Sum()).add(work)
+        sums.setdefault(work.crew_id, WorkSum()).add(work)
     told = [entry for entry in entries if isinstance(entry.body, Stock)]
     names = {crew.id: crew.name for crew in job.crews}
     runs = {} if day is None else {run.crew_id: run for run in day.crews}
     strangers = {*sums, *(_stock(entry).crew_id for entry in told)} - set(names)
     rows = []
     for crew_id in (*names, *sorted(strangers)):
-        own = sums.get(crew_id, _Sum())
+        own, asked = sums.get(crew_id, WorkSum()), None
+        if day is not None:
+            asked = _planned(job, runs.get(crew_id)) + on_lines.get(crew_id, Amounts())
         rows.append(
             CrewUse(
                 crew_id=crew_id,
                 name=names.get(crew_id, crew_id or "crew not named"),
-                planned=None if day is None else _planned(job, runs.get(crew_id)),
+                planned=asked,
                 used=own.amounts,
                 coats=own.coats,
                 said=own.said,
@@ -157,6 +154,17 @@ def crew_use(
             )
         )
     return tuple(rows)
+
+
+def _on_lines(job: Job, stretches: Mapping[str, Stretch]) -> dict[str, Amounts]:
+    """By crew: what the plan of the lines asks of it."""
+    found: dict[str, Amounts] = {}
+    for stretch in stretches.values():
+        asked = planned_amounts(stretch)
+        if asked is not None:
+            crew_id = crew_of(job, stretch.line).id
+            found[crew_id] = found.get(crew_id, Amounts()) + asked
+    return found
 
 
 def _planned(job: Job, run: CrewRun | None) -> Amounts:
@@ -241,7 +249,7 @@ def stock_notes(job: Job, crews: Iterable[CrewUse]) -> tuple[str, ...]:
     return tuple(notes)
 
 
-def cost_of(job: Job, plan: Plan, crews: Iterable[CrewUse]) -> Cost:
+def cost_of(job: Job, plan: Plan, crews: Iterable[CrewUse], lines: Iterable[LineUse] = ()) -> Cost:
     """Packs planned, and packs opened: by a crew's own count where it took stock, else by coats."""
     total, by_stock = 0.0, []
     for crew in crews:
@@ -252,9 +260,14 @@ def cost_of(job: Job, plan: Plan, crews: Iterable[CrewUse]) -> Cost:
         else:
             total += crew.used.concentrate_m3
     packs = packs_for(job.product, total)
+    on_lines = sum(row.planned.concentrate_m3 for row in lines if row.planned is not None)
+    planned_packs, planned_usd = plan.load.packs, plan.load.cost_usd
+    if on_lines > 0.0:  # packs are whole for coats and lines together
+        planned_packs = packs_for(job.product, plan.load.concentrate_m3 + on_lines)
+        planned_usd = job.product.price_usd(planned_packs)
     return Cost(
-        planned_packs=plan.load.packs,
-        planned_usd=None if job.product.pack_price_usd is None else plan.load.cost_usd,
+        planned_packs=planned_packs,
+        planned_usd=None if job.product.pack_price_usd is None else planned_usd,
         used_packs=packs,
         used_usd=job.product.price_usd(packs),
         concentrate_m3=total,

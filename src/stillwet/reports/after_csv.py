@@ -6,7 +6,7 @@ import csv
 import io
 from collections.abc import Iterable, Sequence
 
-from stillwet.domain.after import After, Amounts, AssetUse, CrewUse
+from stillwet.domain.after import After, Amounts, AssetUse, CrewUse, LineUse
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_csv import Cell, csv_cell
 
@@ -27,11 +27,12 @@ def _flag(value: bool | None) -> Cell:
 
 
 def use_csv_text(after: After) -> str:
-    """One row an asset, then one a crew; "of" says which."""
+    """One row an asset, then one a stretch of line, then one a crew; "of" says which."""
     clock = LocalClock(after.time_zone)
     lead = ("of", "id", "name", *_PLANNED, *_USED, "coats", "coats_with_amount")
     ends = ("first_coat", "last_coat", "stock_water_m3", "stock_concentrate_m3")
-    rows: list[list[Cell]] = [_asset_cells(row) for row in after.assets]
+    rows: list[list[Cell]] = [_place_cells("asset", row.asset_id, row) for row in after.assets]
+    rows += [_place_cells("line", row.segment_id, row) for row in after.lines]
     rows += [_crew_cells(row, clock) for row in after.crews]
     return _csv((*lead, *ends, "stock_ratio_fraction"), rows)
 
@@ -42,8 +43,8 @@ def _amounts(amounts: Amounts | None) -> list[Cell]:
     return [amounts.mix_m3, amounts.water_m3, amounts.concentrate_m3, amounts.work_s]
 
 
-def _asset_cells(row: AssetUse) -> list[Cell]:
-    head: list[Cell] = ["asset", row.asset_id, row.name]
+def _place_cells(of: str, place_id: str, row: AssetUse | LineUse) -> list[Cell]:
+    head: list[Cell] = [of, place_id, row.name]
     counts: list[Cell] = [row.coats, row.said]
     return [*head, *_amounts(row.planned), *_amounts(row.used), *counts, *[None] * 5]
 

@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from stillwet.domain.after import After, AssetUse, CrewUse, Residue
+from stillwet.domain.after import After, AssetUse, CrewUse, LineUse, Residue
 from stillwet.reports.after_figure import holding_figure_svg
 from stillwet.reports.after_words import (
     NOTE,
-    USE_NOTE,
     amounts_row,
     clock_of_after,
     coats_words,
@@ -22,6 +21,8 @@ from stillwet.reports.after_words import (
     residue_groups,
     spill_words,
     stock_lines,
+    strip_lines,
+    use_note,
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
@@ -55,12 +56,14 @@ def after_model(after: After, units: Units) -> dict[str, Any]:
             for state in Residue
             if (groups := _groups(after, state, clock))
         ],
+        "strips": [breakable(words) for words in strip_lines(after)],
         "spills": [breakable(spill_words(spill, units, clock)) for spill in after.spills],
         "use_heads": [f"Mix {unit}", f"Water {unit}", f"Concentrate {unit}", "Work min", "Coats"],
         "whole": [*amounts_row("All", after.planned, after.used, units), ""],
-        "assets": [_use_row(asset, units) for asset in after.assets],
+        "use_of": "Asset or line" if after.lines else "Asset",
+        "assets": [_use_row(row, units) for row in after.places],
         "crews": [_use_row(crew, units) for crew in after.crews],
-        "use_note": USE_NOTE,
+        "use_note": use_note(after),
         "stock": [breakable(words) for words in stock_lines(after, units)],
         "cost": cost_lines(after, units),
         "holding": holding_lines(after),
@@ -79,7 +82,7 @@ def _broken(cells: list[str]) -> list[str]:
     return [breakable(cell) for cell in cells]
 
 
-def _use_row(row: AssetUse | CrewUse, units: Units) -> list[str]:
+def _use_row(row: AssetUse | LineUse | CrewUse, units: Units) -> list[str]:
     name = breakable(shorten(clean(row.name), 60))
     return [*amounts_row(name, row.planned, row.used, units), coats_words(row)]
 

@@ -4,10 +4,9 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
 
-from stillwet.domain.after import After, AssetUse, CrewUse, Residue
+from stillwet.domain.after import After, AssetUse, CrewUse, LineUse, Residue
 from stillwet.reports.after_words import (
     NOTE,
-    USE_NOTE,
     amounts_row,
     clock_of_after,
     coats_words,
@@ -21,6 +20,8 @@ from stillwet.reports.after_words import (
     residue_groups,
     spill_words,
     stock_lines,
+    strip_lines,
+    use_note,
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_rows import source_lines
@@ -41,6 +42,7 @@ def after_text(after: After, units: str) -> str:
         _heading(after, clock),
         _bullets("STILL TO DO", due_lines(after, clock)),
         _residue(after, clock),
+        _bullets("GEL ALONG LINES NEAR WATER", strip_lines(after)),
         _spills(after, reader, clock),
         _use(after, reader),
         ["COST", *(f"  {pad(name + ':', 16)}{value}" for name, value in cost_lines(after, reader))],
@@ -112,16 +114,16 @@ def _use(after: After, units: Units) -> list[str]:
     heads = (f"MIX {unit}", f"WATER {unit}", f"CONC. {unit}", "WORK min", "COATS")
     widths = (26, 16, 16, 14, 12, 6)
     rows = [[*amounts_row("All", after.planned, after.used, units), ""]]
-    rows += [_use_row(asset, units) for asset in after.assets]
+    rows += [_use_row(row, units) for row in after.places]
     lines = _table(("USED OF PLANNED", *heads), widths, rows)
     crews = [_use_row(crew, units) for crew in after.crews]
     lines += ["", *_table(("BY CREW", *heads), widths, crews)]
-    lines += fill(USE_NOTE, rest="")
+    lines += fill(use_note(after), rest="")
     stock = stock_lines(after, units)
     return lines + [line for text in stock for line in fill(text, "  - ", "    ")]
 
 
-def _use_row(row: AssetUse | CrewUse, units: Units) -> list[str]:
+def _use_row(row: AssetUse | LineUse | CrewUse, units: Units) -> list[str]:
     cells = amounts_row(shorten(clean(row.name), 40), row.planned, row.used, units)
     return [*cells, coats_words(row)]
 

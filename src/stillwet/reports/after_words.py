@@ -12,6 +12,7 @@ from stillwet.domain.after import (
     DrySeen,
     Due,
     DueKind,
+    LineUse,
     LookSeen,
     OutcomeRow,
     Residue,
@@ -43,6 +44,10 @@ USE_NOTE = (
     "Work is setting up once a visit and the time at the nozzle for the mix sprayed. *: the amount "
     "of a coat was not written down and counts as planned."
 )
+_LINE_NOTE = (
+    " Along a line it is the nozzle's time alone; * there: no amount was written down, and it "
+    "counts as planned or, where nothing says what was planned, as none."
+)
 _WEEK_S = 6 * 86400.0
 
 
@@ -70,7 +75,22 @@ def _whole_minutes(seconds: float) -> str:
     return f"{math.ceil(seconds / 60.0 - 1e-6):,}"
 
 
-def coats_words(row: AssetUse | CrewUse) -> str:
+def use_note(after: After) -> str:
+    """What the table of use counts, and what its star means."""
+    return USE_NOTE + (_LINE_NOTE if after.lines else "")
+
+
+def strip_lines(after: After) -> list[str]:
+    """Stretches that were wetted near water, with what is near."""
+    return [
+        f"{clean(row.name)}: left to the weather; {' and '.join(row.wary)}. Flush and wash "
+        "nothing there"
+        for row in after.lines
+        if row.wary
+    ]
+
+
+def coats_words(row: AssetUse | CrewUse | LineUse) -> str:
     """How many coats were laid, marked * where the amount of one was not written down."""
     return str(row.coats) + ("*" if row.said < row.coats else "")
 
@@ -79,9 +99,9 @@ def cost_lines(after: After, units: Units) -> list[tuple[str, str]]:
     """The cost, planned and used: (what, how much)."""
     cost = after.cost
     used = f"{count_words(cost.used_packs, 'pack')}, {dollars(cost.used_usd)}"
-    way = "the coats logged"
+    way = "the coats and wetted lines logged" if after.lines else "the coats logged"
     if cost.by_stock:
-        way = f"the stock counts of {', '.join(map(clean, cost.by_stock))}; else the coats logged"
+        way = f"the stock counts of {', '.join(map(clean, cost.by_stock))}; else {way}"
     return [
         ("Planned", f"{count_words(cost.planned_packs, 'pack')}, {dollars(cost.planned_usd)}"),
         ("Used", f"{used} ({quantity(cost.concentrate_m3, 'm3', units)} of concentrate)"),

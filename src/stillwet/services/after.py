@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from stillwet.domain.after import After
 from stillwet.domain.crew_plan import CrewPlan
 from stillwet.domain.job import Job
+from stillwet.domain.line_plan import LinesPlan
 from stillwet.domain.log import Entry
 from stillwet.domain.log_merge import standing
 from stillwet.domain.plan import Plan
@@ -54,6 +55,7 @@ class _Kept:
     contested: int
     plan: Plan | None
     day: CrewPlan | None
+    lines: LinesPlan | None
     trials: tuple[TrialRecord, ...]
     notes: tuple[str, ...]
 
@@ -104,7 +106,13 @@ def _account(job: Job, kept: _Kept, now_s: float, tell: Progress) -> After:
     last_s = max((entry.when_s for entry in kept.entries), default=now_s)
     tell("holding the log against the plan", _RECKONED)
     after = account_of(
-        prepared, own, kept.day, kept.entries, now_s=max(now_s, last_s), seed=job.seed
+        prepared,
+        own,
+        kept.day,
+        kept.entries,
+        now_s=max(now_s, last_s),
+        seed=job.seed,
+        lines=kept.lines,
     )
     return replace(after, trials=len(kept.trials), notes=(*kept.notes, *after.notes))
 
@@ -118,7 +126,9 @@ def _read_kept(path: Path, job: Job, plan_id: str | None, now_s: float) -> _Kept
         told = standing(load_log(job_file))
         plan, notes = _plan_of_coats(job_file, job, plan_id)
         day = _plan_of_crews(job_file, plan)
+        lines, of_lines = _plan_of_lines(job_file, job)
         trials = _every_trial(load_trials(job_file), job.trials)
+    notes = (*notes, *of_lines)
     if told.contested:
         notes = (
             *notes,
@@ -126,7 +136,7 @@ def _read_kept(path: Path, job: Job, plan_id: str | None, now_s: float) -> _Kept
         )
     if day is None:
         notes = (*notes, "no plan of the crews' day is kept, so crews are held against none")
-    return _Kept(told.entries, len(told.contested), plan, day, trials, notes)
+    return _Kept(told.entries, len(told.contested), plan, day, lines, trials, notes)
 
 
 def _every_trial(
@@ -180,6 +190,23 @@ def _plan_of_crews(job_file: JobFile, plan: Plan | None) -> CrewPlan | None:
     crews = [day for day in days if isinstance(day, CrewPlan)]
     same = [day for day in crews if plan is not None and day.plan_id == plan.id]
     return next(iter([*same, *crews]), None)
+
+
+def _plan_of_lines(job_file: JobFile, job: Job) -> tuple[LinesPlan | None, tuple[str, ...]]:
+    """The newest plan of the lines, or None, with what to say of it."""
+    from stillwet.services.typed_trials import since_words, standing_of
+    from stillwet.store.plan_tables import PlanKind, kept_plans, load_plan
+
+    kept = [one for one in kept_plans(job_file) if one.kind is PlanKind.LINES]
+    if not kept:
+        return None, ()
+    plan = load_plan(job_file, kept[-1].row)
+    assert isinstance(plan, LinesPlan)  # only plans of lines were picked
+    standing = standing_of(job_file, kept[-1].made.input_hash, job)
+    if not standing.is_of_files:
+        said = f"plan {plan.id} of the lines was made before the job in the file was changed"
+        return plan, (said,)
+    return plan, (since_words(plan.id, standing.since),) if standing.since else ()
 
 
 def after_writers(after: After, trials: tuple[TrialRecord, ...], view: View) -> dict[str, Writer]:

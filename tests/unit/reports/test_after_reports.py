@@ -12,7 +12,7 @@ import jsonschema
 import pytest
 from pypdf import PdfReader
 
-from after_fixture import LAID_S, scene, whole_log
+from after_fixture import LAID_S, line_account, scene, whole_log
 from job_fixture import HOUR, START_S
 from stillwet.domain.after import After, Residue
 from stillwet.domain.log import CoatLaid
@@ -46,6 +46,7 @@ def odd(after: After) -> After:
         after,
         job_name=ODD,
         assets=tuple(replace(row, name=FORMULA) for row in after.assets),
+        lines=tuple(replace(row, name=FORMULA) for row in line_account().lines),
         residue=tuple(replace(row, asset_name=FORMULA, washed_by=ODD) for row in after.residue),
         outcomes=tuple(replace(row, name=FORMULA) for row in after.outcomes),
         due=tuple(replace(due, asset_name=ODD) for due in after.due),
@@ -116,6 +117,42 @@ def test_an_empty_account_is_valid_everywhere() -> None:
     assert "nothing touched" in holding_figure_svg(empty)
     assert after_pdf_bytes(empty, units="us", paper="letter").startswith(b"%PDF")
     assert "BEGIN:VEVENT" not in after_calendar_text(empty)
+
+
+def test_lines_stand_beside_the_assets_in_every_form() -> None:
+    """0.6 m3 are 600 L on the first segment; 20 of 80 m of a segment of 0.4898 m3 are 122 L.
+
+    Text and sheet have a row of each, the water near them, and what the star means; JSON fits its
+    schema; so does an account that was written before it had lines.
+    """
+    after = line_account()
+    text = after_text(after, "metric")
+    rows = [line for line in text.splitlines() if line.startswith("North edge")]
+    assert [line.split()[3:6] for line in rows] == [["0", "600", "of"], ["80", "122", "of"]]
+    assert rows[1].endswith("1*")
+    words = " ".join(text.split())
+    assert (
+        "GEL ALONG LINES NEAR WATER - North edge, From 0: left to the weather; a waterway" in words
+    )
+    assert "26 m (85 ft) away. Flush and wash nothing there" in words
+    assert "Along a line it is the nozzle's time alone" in words
+    assert "else the coats and wetted lines logged" in words
+    document = json.loads(after_json_text(after))
+    validator = jsonschema.Draft202012Validator(packaged_schema("after"))
+    validator.validate(document)
+    assert [row["used"]["mix_m3"] for row in document["lines"]] == pytest.approx(
+        [0.6, 0.12245], rel=1e-4
+    )
+    del document["lines"]
+    validator.validate(document)
+    use = [row for row in _rows(use_csv_text(after)) if row["of"] == "line"]
+    said = [(row["id"], float(row["coats_with_amount"])) for row in use]
+    assert said == [("l1/s0", 1.0), ("l1/s80", 0.0)]
+    sheets = PdfReader(io.BytesIO(after_pdf_bytes(after, units="metric", paper="a4")))
+    pages = ("".join((page.extract_text() or "").split()).lower() for page in sheets.pages)
+    printed = "".join(pages)
+    for part in ("assetorline", "northedge,from0", "gelalonglinesnearwater", "26m(85ft)away"):
+        assert part in printed, part
 
 
 def _rows(text: str) -> list[dict[str, str]]:

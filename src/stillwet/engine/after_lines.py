@@ -169,7 +169,8 @@ def line_use(
 
 
 def _name(stretch: Stretch) -> str:
-    return f"{stretch.line.name}, {stretch.segment.name or stretch.segment.id}"
+    """The segment first: a long name of a line is cut at its end."""
+    return f"{stretch.segment.name or stretch.segment.id} ({stretch.line.name})"
 
 
 def planned_amounts(stretch: Stretch) -> Amounts | None:

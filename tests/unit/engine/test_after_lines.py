@@ -95,7 +95,7 @@ def test_mix_that_was_told_counts_in_totals_and_per_crew() -> None:
     assert found.used.mix_m3 == pytest.approx(1.1)
     assert found.used.concentrate_m3 == pytest.approx(0.022)
     assert (found.cost.used_packs, found.cost.used_usd) == (2, 240.0)
-    assert row(found, "s0").name == "North edge, From 0"
+    assert row(found, "s0").name == "From 0 (North edge)"
 
 
 def test_work_is_the_slower_of_pump_and_legs() -> None:
@@ -162,7 +162,7 @@ def test_an_amount_that_nothing_tells_is_not_made_up() -> None:
     assert (row(found, "s0").coats, row(found, "s0").said) == (1, 0)
     assert row(found, "s0").planned is None
     notes = " | ".join(found.notes)
-    assert "mix was sprayed is not known, and none is counted: North edge, From 0" in notes
+    assert "mix was sprayed is not known, and none is counted: From 0 (North edge)" in notes
     assert "no plan of these lines is kept" in notes
 
 

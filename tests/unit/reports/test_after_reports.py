@@ -127,12 +127,12 @@ def test_lines_stand_beside_the_assets_in_every_form() -> None:
     """
     after = line_account()
     text = after_text(after, "metric")
-    rows = [line for line in text.splitlines() if line.startswith("North edge")]
-    assert [line.split()[3:6] for line in rows] == [["0", "600", "of"], ["80", "122", "of"]]
+    rows = [line for line in text.splitlines() if line.startswith("From ")]
+    assert [line.split()[1:6:3] for line in rows] == [["0", "600"], ["80", "122"]]
     assert rows[1].endswith("1*")
     words = " ".join(text.split())
     assert (
-        "GEL ALONG LINES NEAR WATER - North edge, From 0: left to the weather; a waterway" in words
+        "GEL ALONG LINES NEAR WATER - From 0 (North edge): left to the weather; a waterway" in words
     )
     assert "26 m (85 ft) away. Flush and wash nothing there" in words
     assert "Along a line it is the nozzle's time alone" in words
@@ -151,7 +151,7 @@ def test_lines_stand_beside_the_assets_in_every_form() -> None:
     sheets = PdfReader(io.BytesIO(after_pdf_bytes(after, units="metric", paper="a4")))
     pages = ("".join((page.extract_text() or "").split()).lower() for page in sheets.pages)
     printed = "".join(pages)
-    for part in ("assetorline", "northedge,from0", "gelalonglinesnearwater", "26m(85ft)away"):
+    for part in ("assetorline", "from0(northedge)", "gelalonglinesnearwater", "26m(85ft)away"):
         assert part in printed, part
 
 

@@ -26,6 +26,7 @@ from stillwet.domain.log_merge import standing
 from stillwet.engine.after import account_of
 from stillwet.engine.after_lines import stretches_of
 from stillwet.engine.after_use import crew_use, laid_work
+from stillwet.engine.line_watch import watch_line
 from stillwet.engine.lines import make_lines
 from stillwet.engine.make_plan import plan_of
 from stillwet.engine.prepared import prepare
@@ -128,6 +129,20 @@ def test_only_what_is_new_since_the_last_entry_counts() -> None:
 def test_farther_than_the_segment_is_its_end() -> None:
     """100 m into a segment of 80 is 80 m."""
     assert used(wet(0, "s0", 100.0)).mix_m3 == pytest.approx(SEGMENT_MIX_M3)
+
+
+@pytest.mark.parametrize("seed", range(20))
+def test_the_metres_are_those_of_the_line_watch(seed: int) -> None:
+    """Its sibling that raises alarms reads the same log: as many metres, each 0.4898 / 80 m3."""
+    source = random.Random(seed)
+    told = [
+        wet(number, source.choice(("s0", "s80")), source.choice((None, source.randint(1, 79))))
+        for number in range(10)
+    ]
+    (plan,) = _lines().lines
+    watched = watch_line(plan, told, now_s=LAID_S + HOUR).wet
+    metres = sum(one.to_m - one.from_m for one in watched)
+    assert used(*told).mix_m3 == pytest.approx(metres * SEGMENT_MIX_M3 / 80.0)
 
 
 def test_without_an_amount_it_counts_as_planned_and_says_so() -> None:

@@ -312,12 +312,14 @@ def readable(job: Job) -> Job:
 READABLE_JOBS: st.SearchStrategy[Job] = JOBS.map(readable)
 PROVENANCE = {"basis", "input_hash", "sources", "remarks", "source", "trials_source"}
 PLACES = {"x_m", "y_m", "footprint_m", "track_m", "streams_m", "start_m", "length_m", "width_m"}
+DIRECTION_DEG = math.degrees(1e-6 / 0.1)  # places of 1e-6 m, at the ends of 0.1 m
 
 
 def differences(one: Any, other: Any, path: str = "job") -> list[str]:
     """Every field in which two records differ, but for where their values came from.
 
-    Numbers agree to 12 figures (most to the last bit); places to a thousandth of a millimetre.
+    Numbers agree to 12 figures (most to the last bit); places to a thousandth of a millimetre,
+    and the directions that follow from drawn places as far as that lets them.
     """
     if dataclasses.is_dataclass(one) and type(one) is type(other):
         return [
@@ -339,7 +341,10 @@ def differences(one: Any, other: Any, path: str = "job") -> list[str]:
         )
         return [] if is_same else [f"{path}: {one} / {other}"]
     if isinstance(one, (int, float)) and isinstance(other, (int, float)):
-        nearness = 1e-6 if PLACES.intersection(path.replace("[", ".").split(".")) else 0.0
+        parts = path.replace("[", ".").split(".")
+        nearness = 1e-6 if PLACES.intersection(parts) else 0.0
+        if parts[-1] == "facing_deg":
+            nearness = DIRECTION_DEG
         is_same = math.isclose(one, other, rel_tol=1e-12, abs_tol=nearness)
         return [] if is_same else [f"{path}: {one!r} / {other!r}"]
     return [] if one == other else [f"{path}: {one!r} / {other!r}"]

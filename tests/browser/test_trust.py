@@ -6,12 +6,9 @@ has a name of the local network, as phones know it, that leads to this machine.
 
 from __future__ import annotations
 
-import asyncio
 import os
 import shutil
-import socket
 import subprocess
-import threading
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -22,12 +19,11 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, BrowserType, Error, Page, expect
 
 from browser.conftest import CHROMIUM, FLAGS, Clock, Watched
+from https_fixture import served_together, two_sockets
 from phone_fixture import CREW, kept_crewed_yard
 from stillwet.services.authority import Authority, issue, open_authority
 from stillwet.services.logbook import log_of
-from stillwet.web.app import make_app
 from stillwet.web.house import House, Place
-from stillwet.web.serve import Server, run_together, uvicorn_config
 from stillwet.web.workers import Inline
 
 NAME = "station.local"
@@ -59,23 +55,11 @@ class NoBoard:
 @contextmanager
 def _served(path: Path, made: Authority, *more_names: str) -> Iterator[Both]:
     cert, _left = issue(made, [NAME, *more_names], now_s=time.time())
-    listening = [socket.create_server(("127.0.0.1", 0)) for _ in range(2)]
-    plain, secure = (f"{NAME}:{one.getsockname()[1]}" for one in listening)
+    listening, plain, secure = two_sockets(NAME)
     place = Place(frozenset({plain}), is_network=True, secure_hosts=frozenset({secure}))
     house = House(path, place, clock=Clock(), desk=Inline(NoBoard()), authority=made)
-    app = make_app(house)
-    servers = [Server(uvicorn_config(app), house), Server(uvicorn_config(app, cert), house)]
-    thread = threading.Thread(target=lambda: asyncio.run(run_together(servers, listening)))
-    thread.start()
-    try:
-        until = time.monotonic() + 30.0
-        while not all(one.started for one in servers):
-            assert time.monotonic() < until
-            time.sleep(0.02)
+    with served_together(house, cert, listening):
         yield Both(f"http://{plain}", f"https://{secure}", path, made)
-    finally:
-        servers[0].should_exit = True
-        thread.join(20)
 
 
 @pytest.fixture

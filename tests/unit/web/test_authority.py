@@ -6,13 +6,10 @@ command, and by a TLS handshake of Python's ssl module with the server as it is 
 
 from __future__ import annotations
 
-import asyncio
 import shutil
-import socket
 import ssl
 import stat
 import subprocess
-import threading
 import time
 import urllib.error
 import urllib.request
@@ -24,6 +21,7 @@ import pytest
 from cryptography import x509
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
+from https_fixture import served_together, two_sockets
 from stillwet.errors import StillwetError
 from stillwet.services.authority import (
     Authority,
@@ -32,9 +30,7 @@ from stillwet.services.authority import (
     issue,
     open_authority,
 )
-from stillwet.web.app import make_app
 from stillwet.web.house import House, Place
-from stillwet.web.serve import Server, run_together, uvicorn_config
 from stillwet.web.workers import Inline
 from web_fixture import kept_yard, make_test_client
 
@@ -182,19 +178,10 @@ def test_served_plain_and_by_https_at_once(tmp_path: Path) -> None:
     """
     made = open_authority(tmp_path / "authority", now_s=time.time())
     cert, _ = issue(made, ["127.0.0.1"], now_s=time.time())
-    listening = [socket.create_server(("127.0.0.1", 0)) for _ in range(2)]
-    plain, secure = (f"127.0.0.1:{one.getsockname()[1]}" for one in listening)
+    listening, plain, secure = two_sockets("127.0.0.1")
     place = Place(frozenset({plain}), secure_hosts=frozenset({secure}))
     house = House(kept_yard(tmp_path), place, desk=Inline(object()), authority=made)
-    app = make_app(house)
-    servers = [Server(uvicorn_config(app), house), Server(uvicorn_config(app, cert), house)]
-    thread = threading.Thread(target=lambda: asyncio.run(run_together(servers, listening)))
-    thread.start()
-    try:
-        until = time.monotonic() + 30.0
-        while not all(one.started for one in servers):
-            assert time.monotonic() < until
-            time.sleep(0.02)
+    with served_together(house, cert, listening):
         trusting = ssl.create_default_context(cadata=made.certificate_der)
         assert _status(f"http://{plain}/trust") == 200
         assert _status(f"https://{secure}/trust", trusting) == 200
@@ -204,10 +191,6 @@ def test_served_plain_and_by_https_at_once(tmp_path: Path) -> None:
         log, none = f"https://{secure}/api/log", b'{"entries": []}'
         assert _status(log, trusting, data=none, origin=f"http://{plain}") == 403
         assert _status(log, trusting, data=none, origin=f"https://{secure}") == 200
-    finally:
-        servers[0].should_exit = True
-        thread.join(20)
-    assert not thread.is_alive()
 
 
 def _status(

@@ -17,6 +17,8 @@ from stillwet.exchange.places import earth_of
 
 Spot = tuple[str, float, float]  # what is told of it, metres east, metres north
 
+# Bounds of what can be true, our own choice (no source): they refuse or remark, and no answer is
+# reckoned from them.
 _NEAR_WEATHER_M = 50_000.0
 _FAR_M = 5_000_000.0  # the widest time zone of one name is 4000 km
 _TROPICS_DEG = 8.0  # nearer the equator than this a zone may lie on both sides of it

@@ -25,13 +25,16 @@ from stillwet.evidence.next_trial import (
     width_of,
 )
 from stillwet.evidence.readings import Attempt, Method
-from stillwet.evidence.simulation import (
+from stillwet.physics.product_types import ProductType, product_type, product_type_names
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+
+from made_up_trials import (
     Truth,
     attempts_over_label,
     draw_truth,
     take_reading,
 )
-from stillwet.physics.product_types import ProductType, product_type, product_type_names
 
 METHODS = (Method.COUPON, Method.SLUMP, Method.FUNNEL)
 WATERS = (0.05, 0.2)

@@ -11,6 +11,7 @@ from __future__ import annotations
 import sys
 from collections.abc import Callable
 from dataclasses import dataclass
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,8 +23,16 @@ from stillwet.evidence.curve_model import CurveMembers, make_model
 from stillwet.evidence.kernel import densities_of
 from stillwet.evidence.likelihood import Likelihood
 from stillwet.evidence.readings import Method, points_of
-from stillwet.evidence.simulation import Truth, attempts_over_label, draw_truth, take_reading
 from stillwet.physics.product_types import ProductType, product_type, product_type_names
+
+sys.path.insert(0, str(Path(__file__).parents[1] / "tests"))
+
+from made_up_trials import (
+    Truth,
+    attempts_over_label,
+    draw_truth,
+    take_reading,
+)
 
 Array = NDArray[np.float64]
 

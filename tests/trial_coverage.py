@@ -6,9 +6,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from made_up_trials import attempts_over_label, draw_truth, take_reading
 from stillwet.evidence.curve_fit import Water, fit_curve, lowest_working_ratio, yields_at
 from stillwet.evidence.readings import Method
-from stillwet.evidence.simulation import attempts_over_label, draw_truth, take_reading
 from stillwet.physics.product_types import product_type, product_type_names
 
 METHODS = (Method.COUPON, Method.SLUMP, Method.FUNNEL)

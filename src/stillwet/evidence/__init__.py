@@ -9,7 +9,6 @@ What others use of it:
 - ``acceptance``: the stated rule by which a fit takes a default's place, and the product with it.
 - ``next_trial.rank_trials``: which trial would narrow the mix window most, and why.
 - ``trial_report.report_on``: all of that of one file of trials.
-- ``simulation``: made-up crews and products with known truth, to see whether fits give it back.
 - ``proportioner.report_on``: checks of a proportioner become bias, setting, drift and reliability.
 
 Everything is a pure function of its arguments; the same seed gives the same answer to the bit.

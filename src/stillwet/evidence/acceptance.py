@@ -134,7 +134,8 @@ def _not_narrower(
     if high - low <= NARROWER * (was_high - was_low):
         return []
     share = 100.0 * (high - low) / (was_high - was_low)
-    return [f"its 90 % band is {share:.0f} % as wide as the default's, and 70 % is the limit"]
+    limit = f"{100.0 * NARROWER:.0f} % is the limit"
+    return [f"its 90 % band is {share:.0f} % as wide as the default's, and {limit}"]
 
 
 def stand_in(

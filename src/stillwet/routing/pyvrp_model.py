@@ -5,13 +5,14 @@ another and no concentrate. What it gets is therefore a little too strict in tim
 rest; its orders are put right afterwards by the exact timetable (schedule, search):
 
 - Water is a *pickup* (each visit picks emptiness up, a fill point takes it off), so that a
-part-full tank is an initial load. - Service and fill times differ by crew, so they ride on the legs
-that leave a place. A fill takes the time of a whole tank: an upper bound, the true time is by
-volume. - A latest start that depends on the crew (egress) becomes that of the slowest crew able to
-make it. - A crew without what a visit needs finds it further away than the day is long. - Must
-visits are optional ones with a very large prize: an impossible one is then left out and explained,
-not the end of the search. - Windows of visits that follow others are tightened by the least time
-between the two.
+  part-full tank is an initial load.
+- Service and fill times differ by crew, so they ride on the legs that leave a place. A fill takes
+  the time of a whole tank: an upper bound, the true time is by volume.
+- A latest start that depends on the crew (egress) becomes that of the slowest crew able to make it.
+- A crew without what a visit needs finds it further away than the day is long.
+- Must visits are optional ones with a very large prize: an impossible one is then left out and
+  explained, not the end of the search.
+- Windows of visits that follow others are tightened by the least time between the two.
 """
 
 from __future__ import annotations

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from made_up_trials import attempts_over_label, draw_truth, take_reading
 from stillwet.domain.trials import Coupon, Trial, YieldEstimate
 from stillwet.errors import StillwetError
 from stillwet.evidence.curve_fit import (
@@ -20,7 +21,6 @@ from stillwet.evidence.kernel import densities_of
 from stillwet.evidence.likelihood import Likelihood
 from stillwet.evidence.readings import Method, points_of
 from stillwet.evidence.sampling import sample
-from stillwet.evidence.simulation import attempts_over_label, draw_truth, take_reading
 from stillwet.physics.product_types import product_type, product_type_names
 from trial_fixture import plain_trial
 

@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from made_up_trials import draw_truth, take_reading
 from stillwet.evidence.curve_fit import Water, fit_curve, lowest_working_ratio
 from stillwet.evidence.next_trial import (
     Belief,
@@ -21,7 +22,6 @@ from stillwet.evidence.next_trial import (
     width_of,
 )
 from stillwet.evidence.readings import Attempt, Method
-from stillwet.evidence.simulation import draw_truth, take_reading
 from stillwet.physics.product_types import product_type, product_type_names
 
 KIND = product_type(name="superabsorbent_dispersion")

@@ -1,0 +1,1 @@
+"""Whole answers, kept as they were: a change of any number or word of them is seen."""

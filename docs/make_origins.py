@@ -9,6 +9,7 @@ from __future__ import annotations
 import importlib
 import pkgutil
 import re
+import sys
 import tomllib
 from collections.abc import Callable, Iterator
 from enum import StrEnum
@@ -27,6 +28,10 @@ from stillwet.tables import load_table
 from stillwet.web.app import all_doors
 
 DOCS = Path(__file__).parent
+sys.path.insert(0, str(DOCS))
+
+from gather_labels import on_screens, on_sheets  # noqa: E402 (the path comes first)
+
 PACKAGE = DOCS.parent / "src" / "stillwet"
 PAGE = DOCS / "reference" / "names.md"
 ORIGINS = DOCS / "origins.toml"
@@ -47,6 +52,9 @@ the program lost.
 Under each heading stands the answer to one question: would a practitioner name an existing program
 on seeing this? Why it is asked, and what was found, is told in
 [a decision](../decisions/0017-where-each-name-comes-from.md).
+
+A label is a piece of at most five words that does not end a sentence, and {} stands for what is
+filled in. Longer pieces and sentences are told apart by what they say and are not listed.
 """
 # Names of files inside the program, of modules, or of what people bring: not of what it writes.
 NOT_WRITTEN = re.compile(r"(main|pieces|proportioner_form|trial_form)\.typ|zarr\.json|.*\.(js|css)")
@@ -213,6 +221,8 @@ def _texts(pattern: str) -> str:
 ROOMS: dict[str, Callable[[], set[str]]] = {
     "page": pages,
     "title": titles,
+    "screen": on_screens,
+    "sheet": on_sheets,
     "mark": marks,
     "colour": colours,
     "state": states,
@@ -232,6 +242,8 @@ ROOMS: dict[str, Callable[[], set[str]]] = {
 HEADS = {
     "page": "Pages in the browser",
     "title": "Headings of screens, titles of sheets",
+    "screen": "Labels on a screen: buttons, fields, heads of columns, keys of a chart",
+    "sheet": "Labels on a sheet or a report: heads of columns and boxes, lines to fill in",
     "mark": "Shapes beside a state",
     "colour": "Colours",
     "state": "Words for how something stands",

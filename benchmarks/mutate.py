@@ -27,6 +27,7 @@ sys.path.insert(0, str(ROOT / "benchmarks"))
 
 from mutants import EMPTIED, WEIGHTS, Mutant, draw, find  # noqa: E402
 from planting import (  # noqa: E402
+    KEPT,
     KILLED,
     SURVIVED,
     TIMED_OUT,
@@ -166,12 +167,15 @@ planted in the modules of physics and engine, each module by its size and at lea
 drawn {weights}.
 Values and arguments replaced by None (*emptied*), which almost any test notices, are drawn apart
 and are not in the first three rows; faults in words are left out. Compiled kernels are in the draw
-and compiled anew with the fault in them. *Equal* faults change nothing that anyone can see; nobody
-can kill them, and they are counted as survivors in the first share all the same.
+and compiled anew with the fault in them. Of those killed, *by kept alone* are those that no test
+noticed but a kept answer (see [decision 0020](../decisions/0020-kept-answers.md)): something
+changed, and nothing outside says which way was right. *Equal* faults change nothing that anyone
+can see; nobody can kill them, and they are counted as survivors in the first share all the same.
 """
-COUNTS = """| | faults | killed | endless | survived | share killed (95 %, Wilson) | less equal |
-|---|---|---|---|---|---|---|
-"""
+COUNTS = (
+    "| | faults | killed | by kept alone | endless | survived | share killed (95 %, Wilson) "
+    "| less equal |\n|---|---|---|---|---|---|---|---|\n"
+)
 
 TITLES = {EQUAL: "Equal", HARMLESS: "Harmless", GAP: "Gaps"}
 COLUMNS = "| where | was | planted | why |\n|---|---|---|---|\n"
@@ -183,8 +187,10 @@ def row(words: str, rows: list[Found], equal: set[str]) -> str:
     hits = fates[KILLED] + fates[TIMED_OUT]
     low, high = wilson(hits, len(rows))
     real = sum(each.fate != SURVIVED or each.name not in equal for each in rows)
+    kept = sum(each.fate == KILLED and each.by.startswith(KEPT) for each in rows)
     return (
-        f"| {words} | {len(rows)} | {fates[KILLED]} | {fates[TIMED_OUT]} | {fates[SURVIVED]} "
+        f"| {words} | {len(rows)} | {fates[KILLED]} | {kept} | {fates[TIMED_OUT]} "
+        f"| {fates[SURVIVED]} "
         f"| {hits / max(len(rows), 1):.1%} ({low:.1%} to {high:.1%}) "
         f"| {hits / max(real, 1):.1%} |\n"
     )

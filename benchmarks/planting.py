@@ -47,7 +47,9 @@ SUITE = (  # the tests of the two rooms, and those elsewhere that hold them to s
     ),
     *(f"tests/unit/services/test_crew{name}.py" for name in ("_coats", "_parts", "ing")),
     "tests/contract/test_dimensions.py",
+    "tests/kept",
 )
+KEPT = "tests/kept/"  # answers held as they were: asked last, to know what nothing else notices
 ARGUMENTS = [
     *("-x", "-q", "-p", "no:cacheprovider"),
     *("-p", "_hypothesis_pytestplugin", "--hypothesis-seed=0"),
@@ -103,19 +105,25 @@ class Touch:
         if not found:  # compiled into those that import it
             users = self.users.get(mutant.module, [])
             found = {t for user in users for tests in self.lines[user].values() for t in tests}
-        first = sorted(found, key=lambda test: self._order(test, stem))
+        ordered = sorted(found, key=lambda test: self._order(test, stem))
+        kept = [test for test in ordered if test.startswith(KEPT)]
+        first = [test for test in ordered if not test.startswith(KEPT)]
         # What a fixture of a whole file runs is seen in the first test that asks for it only.
-        files = {test.split("::")[0] for test in found}
-        return first + [t for t in self.tests if t.split("::")[0] in files and t not in found]
+        files = {test.split("::")[0] for test in first}
+        rest = [t for t in self.tests if t.split("::")[0] in files and t not in found]
+        return first + rest + kept
 
     def within(self, tests: list[str], most_s: float) -> list[str]:
-        """The first of these tests that together take so many seconds; always the first."""
-        taken, chosen = 0.0, tests[:1]
+        """The first of these tests that together take so many seconds; always the first.
+
+        Kept answers have as many seconds of their own: the others would leave them none.
+        """
+        taken, chosen = {True: 0.0, False: 0.0}, tests[:1]
         for test in tests[1:]:
-            taken += self.tests[test]
-            if taken > most_s:
-                break
-            chosen.append(test)
+            is_kept = test.startswith(KEPT)
+            taken[is_kept] += self.tests[test]
+            if taken[is_kept] <= most_s:
+                chosen.append(test)
         return chosen
 
     def _order(self, test: str, stem: str) -> tuple[int, float]:
@@ -310,8 +318,8 @@ def changed_tests(root: Path, since: Path) -> list[str]:
     found = []
     for each in SUITE:
         path = root / each
-        if path.name == "reference":  # its cases are data that one test reads
-            files = list(path.iterdir())
+        if path.name in {"reference", "kept"}:  # their cases stand beside what reads them
+            files = list(path.rglob("*"))
             found += [each] if any(_is_newer(file, since) for file in files) else []
         else:
             files = sorted(path.glob("test_*.py")) if path.is_dir() else [path]

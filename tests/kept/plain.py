@@ -2,7 +2,8 @@
 
 Up to a dozen numbers are kept one by one. Of more, twelve are kept with two sums of all of them,
 the second weighed by place, so that two that change places are seen. Of many words twelve are kept
-with a digest of all. Many records of one kind are kept field by field, each field so abbreviated.
+with a digest of all. Four records of one kind and more are kept field by field, each field so
+abbreviated.
 """
 
 from __future__ import annotations
@@ -19,7 +20,8 @@ import numpy as np
 
 Plain: TypeAlias = "bool | int | float | str | list[Plain] | dict[str, Plain] | None"
 
-FEW = 12  # so many of a row are kept one by one
+FEW = 12  # so many of a row are kept one by one ...
+FEW_RECORDS = 3  # ... and so many records
 DIGITS = 9  # significant, of every number
 
 
@@ -79,18 +81,18 @@ def _places(size: int) -> list[int]:
 
 def _row(items: Sequence[Any]) -> Plain:
     """A list or tuple; one that is long and all of a kind is abbreviated."""
+    kinds = {type(item) for item in items}
+    if len(items) > FEW_RECORDS and len(kinds) == 1 and dataclasses.is_dataclass(items[0]):
+        names = [field.name for field in dataclasses.fields(items[0])]
+        columns = {name: _row([getattr(item, name) for item in items]) for name in names}
+        return {"of": len(items), "each": columns}
     if len(items) > FEW:
-        kinds = {type(item) for item in items}
         if kinds <= {bool} or kinds <= {int, float, np.float64}:
             return _array(np.asarray(items))
         if kinds <= {int, float, np.float64, type(None)}:
             return _array(np.array([np.nan if item is None else item for item in items]))
         if all(item is None or isinstance(item, str | Enum) for item in items):
             return _words([to_plain(item) for item in items])
-        if len(kinds) == 1 and dataclasses.is_dataclass(kind := kinds.pop()):
-            names = [field.name for field in dataclasses.fields(kind)]
-            columns = {name: _row([getattr(item, name) for item in items]) for name in names}
-            return {"of": len(items), "each": columns}
         if all(isinstance(item, list | tuple) for item in items):
             return _table(items)
     return [to_plain(item) for item in items]

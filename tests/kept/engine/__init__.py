@@ -1,0 +1,8 @@
+"""What is kept of the engine: every answer it gives, for invented jobs that reach all of it."""
+
+from __future__ import annotations
+
+from kept.engine import plans
+from kept.keeping import Groups
+
+GROUPS: Groups = {"plans": plans.PLANS, "grounds": plans.GROUNDS}

@@ -1,0 +1,75 @@
+"""Whole plans, and what they stand on."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import replace
+from functools import partial
+
+from job_fixture import START_S
+from kept.engine.places import PLACES
+from kept.keeping import Answers
+from stillwet.domain.job import Job
+from stillwet.domain.plan import Plan
+from stillwet.engine.drying import drying_by_facing
+from stillwet.engine.make_plan import make_plan, plan_of
+from stillwet.engine.prepared import prepare
+from stillwet.engine.sky import job_sky
+
+
+def plan(make: Callable[[], Job]) -> Plan:
+    """A job's plan, less the marks of the version that made it."""
+    return unmarked(make_plan(make(), now_s=START_S - 777.0))
+
+
+def unmarked(made: Plan) -> Plan:
+    """A plan without what a new version changes of itself."""
+    return replace(made, id="", model_version="")
+
+
+def grounds(make: Callable[[], Job]) -> object:
+    """What a plan stands on: fires, members, sky, drying, demand, mix and cling."""
+    prepared = prepare(make())
+    job = prepared.job
+    return {
+        "fires": [asset.fire for asset in job.assets],
+        "members": prepared.members,
+        "faces": prepared.surfaces,
+        "sky": job_sky(job, prepared.members),
+        "drying": prepared.drying,
+        "asks": prepared.asks,
+        "demand": prepared.demand,
+        "mix": replace(prepared.mix, product=None),  # type: ignore[arg-type]
+        "cling": prepared.cling,
+        "from": prepared.from_s,
+        "until": prepared.until_s,
+    }
+
+
+def faces_by_crews() -> object:
+    """Faces with moments of their own, some before the start of work."""
+    prepared = prepare(PLACES["every kind"]())
+    moments = {
+        face.id: START_S + 1700.0 * (row % 14) - 900.0
+        for row, face in enumerate(prepared.surfaces)
+        if row % 3
+    }
+    made = plan_of(prepared, now_s=START_S, lay_times=moments)
+    return {asset.asset_id: asset.surfaces for asset in made.assets}
+
+
+def progress() -> list[tuple[str, float]]:
+    """What is told while a plan is made."""
+    steps: list[tuple[str, float]] = []
+    make_plan(PLACES["one house"](), now_s=START_S, progress=lambda *step: steps.append(step))
+    return steps
+
+
+PLANS: Answers = {name: partial(plan, make) for name, make in PLACES.items()} | {
+    "every kind, by crews": faces_by_crews,
+    "progress": progress,
+}
+GROUNDS: Answers = {name: partial(grounds, make) for name, make in PLACES.items()} | {
+    "one house, demand by facing": lambda: drying_by_facing(PLACES["one house"]()),
+    "measured sun, demand by facing": lambda: drying_by_facing(PLACES["measured sun"]()),
+}

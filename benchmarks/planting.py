@@ -101,7 +101,9 @@ class Touch:
             found = found or {test for line in lines for test in known.get(line, ())}
         if not found:
             found = {test for tests in known.values() for test in tests}
-            found |= {test for test in self.tests if f"/test_{stem}." in test}
+            found |= {
+                test for test in self.tests if f"/test_{stem}." in test or f"[{stem}." in test
+            }
         if not found:  # compiled into those that import it
             users = self.users.get(mutant.module, [])
             found = {t for user in users for tests in self.lines[user].values() for t in tests}
@@ -128,7 +130,7 @@ class Touch:
 
     def _order(self, test: str, stem: str) -> tuple[int, float]:
         """The module's own tests first, then its reference cases, then the quick ones."""
-        if f"/test_{stem}" in test:
+        if f"/test_{stem}" in test or f"[{stem}." in test:
             return 0, self.tests[test]
         if f"[{stem}:" in test:
             return 1, self.tests[test]

@@ -26,6 +26,7 @@ from stillwet.domain.products import Crew, Depot, Product, RatioBasis, WaterPoin
 from stillwet.domain.roads import Road
 from stillwet.domain.suitability import Delivery, LocalRules, Site, Task, Well
 from stillwet.domain.weather import COLUMNS, ENSEMBLE_COLUMNS, Weather
+from stillwet.units import SYSTEMS
 
 START_S = 1_786_716_000.0
 
@@ -393,6 +394,7 @@ JOBS = st.builds(
     start_s=st.just(START_S),
     members=st.integers(8, 4096),
     seed=st.integers(0, 2**31 - 1),
+    units=st.sampled_from(SYSTEMS),
     assets=st.lists(ASSETS, min_size=1, max_size=3, unique_by=lambda one: one.id).map(tuple),
     lines=lists(lines()),
     weather=weathers(),

@@ -27,13 +27,13 @@ from stillwet.services.lines import LinesAnswer
 from stillwet.services.mixing import Mixed
 from stillwet.services.planning import (
     Planned,
-    View,
     make_job_plan,
     read_whole_job,
     silent,
     with_knobs,
 )
 from stillwet.services.suiting import Suited
+from stillwet.services.view import View, units_for
 
 if TYPE_CHECKING:
     import pandas as pd
@@ -87,7 +87,7 @@ def make_plan(
     return make_job_plan(with_knobs(job, seed=seed, members=members), moment_s(now), silent)
 
 
-def drying_demand(job: Job, *, units: str = "us") -> Demand:
+def drying_demand(job: Job, *, units: str | None = None) -> Demand:
     """How hard the weather pulls water from each facing, hour by hour."""
     from stillwet.services.demand import demand_of
 
@@ -127,18 +127,18 @@ def explain(job: Job, asset: str | None = None) -> Chain | JobShares:
     return chain_of(job, _own_plan(job), asset_named(job, asset))
 
 
-def to_text(record: Answer, *, units: str = "us") -> str:
+def to_text(record: Answer, *, units: str | None = None) -> str:
     """An answer as the command of its name prints it, at most 100 columns wide."""
     text: str = _shown(record, units).text()
     return text
 
 
-def to_html(record: Answer, *, units: str = "us") -> str:
+def to_html(record: Answer, *, units: str | None = None) -> str:
     """An answer as a piece of HTML, with its figure where it has one."""
     from stillwet.reports.record_html import plan_html, text_html
 
     if isinstance(record, Plan):
-        return plan_html(record, units)
+        return plan_html(record, units_for(units))
     shown = _shown(record, units)
     svg = shown.figure(".svg").decode() if hasattr(shown, "figure") else ""
     return text_html(shown.text(), svg)
@@ -202,12 +202,13 @@ def _as_frame(weather: Any) -> pd.DataFrame:
     return found if getattr(found.index, "tz", None) is not None else found.tz_localize("UTC")
 
 
-def _shown(record: Answer, units: str) -> Any:
+def _shown(record: Answer, asked: str | None) -> Any:
     """The record in the wrapper that its own command prints it with."""
+    if isinstance(record, Demand):
+        return replace(record, units=asked or record.units)
+    units = units_for(asked)
     if isinstance(record, Plan):
         return Planned(record, View(units=units))
-    if isinstance(record, Demand):
-        return replace(record, units=units)
     if isinstance(record, LinesPlan):
         return LinesAnswer(record, View(units=units))
     if isinstance(record, MixWindow):

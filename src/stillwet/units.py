@@ -136,6 +136,9 @@ _USUAL = {
     "water_depth": ("in", "mm"),
 }
 
+# How a reader may want numbers, in the order of preference where nobody says.
+SYSTEMS = ("us", "metric")
+
 # A coat's thickness is also a water depth: 1 mm of water is 1 kg/m2 (rho = 1000 kg/m3).
 _DEPTH_PER_LENGTH = 1000.0
 

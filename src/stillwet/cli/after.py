@@ -34,7 +34,7 @@ def command(
     out: Path | None,
     plan_id: str | None,
     as_json: bool,
-    units: str,
+    units: str | None,
     paper: str,
     now: str | None,
 ) -> None:
@@ -53,14 +53,14 @@ def command(
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.after import account_for
     from stillwet.services.clock import moment_s
-    from stillwet.services.planning import View
+    from stillwet.services.view import View
 
     found = account_for(
         job,
         out,
         now_s=moment_s(now),
         plan_id=plan_id,
-        view=View(units=units, paper=paper),
+        view=View(units or "", paper=paper),
         progress=talk.progress,
     )
     talk.answer(found.json_text() if as_json else found.text(), wrote=found.files)

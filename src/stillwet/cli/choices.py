@@ -8,6 +8,8 @@ from typing import Any, TypeVar
 
 import click
 
+from stillwet.units import SYSTEMS
+
 Command = TypeVar("Command", bound=Callable[..., Any])
 
 job_argument = click.argument("job", type=click.Path(path_type=Path), metavar="JOB")
@@ -21,10 +23,8 @@ members_option = click.option(
 )
 units_option = click.option(
     "--units",
-    type=click.Choice(["us", "metric"]),
-    default="us",
-    show_default=True,
-    help="Units of tables and figures (JSON and CSV are always SI).",
+    type=click.Choice(SYSTEMS),
+    help="Units of tables and figures; the job's own if not given (JSON and CSV are always SI).",
 )
 now_option = click.option(
     "--now",
@@ -35,13 +35,6 @@ now_option = click.option(
 
 def view_options(command: Command) -> Command:
     """Give a verb ``--units`` and ``--paper``."""
-    units = click.option(
-        "--units",
-        type=click.Choice(["us", "metric"]),
-        default="us",
-        show_default=True,
-        help="Units of the table and the sheets (JSON is always SI).",
-    )
     paper = click.option(
         "--paper",
         type=click.Choice(["letter", "a4"]),
@@ -49,7 +42,7 @@ def view_options(command: Command) -> Command:
         show_default=True,
         help="Page size of the sheets.",
     )
-    return units(paper(command))
+    return units_option(paper(command))
 
 
 def address_option(command: Command) -> Command:

@@ -39,7 +39,7 @@ def command(
     each: bool,
     out: Path | None,
     as_json: bool,
-    units: str,
+    units: str | None,
     seed: int | None,
     members: int | None,
 ) -> None:

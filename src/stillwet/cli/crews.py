@@ -56,7 +56,7 @@ def command(
     seconds: float | None,
     seed: int,
     status: Path | None,
-    units: str,
+    units: str | None,
     paper: str,
     address: str,
     members: int | None,
@@ -75,7 +75,7 @@ def command(
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.clock import moment_s
     from stillwet.services.crewing import Knobs, crew_job
-    from stillwet.services.planning import View
+    from stillwet.services.view import View
 
     need_one_length(iterations, seconds)
     with asked_to_stop() as should_stop:
@@ -85,7 +85,7 @@ def command(
             now_s=moment_s(now),
             knobs=Knobs(iterations=iterations, seconds=seconds, seed=seed),
             status_file=status,
-            view=View(units=units, paper=paper, address=address),
+            view=View(units or "", paper=paper, address=address),
             members=members,
             progress=talk.progress,
             should_stop=should_stop,

@@ -22,7 +22,7 @@ from stillwet.cli.talk import Talk, talk_options
 @units_option
 @talk_options
 @click.pass_obj
-def command(talk: Talk, job: Path, out: Path | None, as_json: bool, units: str) -> None:
+def command(talk: Talk, job: Path, out: Path | None, as_json: bool, units: str | None) -> None:
     """Show the drying demand by facing and hour for the job in JOB.
 
     \b

@@ -21,7 +21,7 @@ from stillwet.cli.talk import Talk, talk_options
 @view_options
 @talk_options
 @click.pass_obj
-def command(talk: Talk, out: Path, units: str, paper: str) -> None:
+def command(talk: Talk, out: Path, units: str | None, paper: str) -> None:
     """Plan an invented job: places, people, product and weather are all made up.
 
     Copies the job's files to OUT/job, writes its plan beside them and prints the table.
@@ -32,7 +32,7 @@ def command(talk: Talk, out: Path, units: str, paper: str) -> None:
       stillwet demo --out demo --units metric
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.demo import run_demo
-    from stillwet.services.planning import View
+    from stillwet.services.view import View
 
-    planned = run_demo(out, view=View(units=units, paper=paper), progress=talk.progress)
+    planned = run_demo(out, view=View(units or "", paper=paper), progress=talk.progress)
     talk.answer(planned.text(), wrote=planned.files)

@@ -31,7 +31,7 @@ def command(
     asset: str | None,
     out: Path | None,
     as_json: bool,
-    units: str,
+    units: str | None,
     seed: int | None,
     members: int | None,
 ) -> None:

@@ -17,7 +17,7 @@ from stillwet.cli.talk import Talk, talk_options
 @units_option
 @talk_options
 @click.pass_obj
-def command(talk: Talk, job: Path, as_json: bool, now: str | None, units: str) -> None:
+def command(talk: Talk, job: Path, as_json: bool, now: str | None, units: str | None) -> None:
     """Say how much water is left on each coated face and for how many minutes it still holds.
 
     From the field log in JOB.gpkg: coats as they were laid, checks and weather as they were met.

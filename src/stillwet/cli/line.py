@@ -29,7 +29,7 @@ def command(
     job: Path,
     out: Path | None,
     as_json: bool,
-    units: str,
+    units: str | None,
     paper: str,
     seed: int | None,
     members: int | None,
@@ -49,7 +49,7 @@ def command(
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.clock import moment_s
     from stillwet.services.lines import lines_of_job
-    from stillwet.services.planning import View
+    from stillwet.services.view import View
 
     found = lines_of_job(
         job,
@@ -57,7 +57,7 @@ def command(
         now_s=moment_s(now),
         seed=seed,
         members=members,
-        view=View(units=units, paper=paper),
+        view=View(units or "", paper=paper),
         progress=talk.progress,
     )
     talk.answer(found.json_text() if as_json else found.text(), found.kept, wrote=found.files)

@@ -109,7 +109,7 @@ def add(
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, not text; always everything.")
 @units_option
 @talk_options
-def show(job: Path, *, is_all: bool, as_json: bool, units: str) -> None:
+def show(job: Path, *, is_all: bool, as_json: bool, units: str | None) -> None:
     """Show the entries that stand, oldest first, corrections followed.
 
     \b

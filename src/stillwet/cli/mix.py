@@ -45,7 +45,7 @@ def command(
     out: Path | None,
     card: Path | None,
     as_json: bool,
-    units: str,
+    units: str | None,
     paper: str,
     seed: int | None,
     members: int | None,

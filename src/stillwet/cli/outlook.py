@@ -67,7 +67,7 @@ def command(
     maps: Path | None,
     zones: Path | None,
     brief: Path | None,
-    units: str,
+    units: str | None,
     paper: str,
     now: str | None,
     **asked: Any,

@@ -48,7 +48,7 @@ def command(
     with_crews: bool,
     iterations: int | None,
     seconds: float | None,
-    units: str,
+    units: str | None,
     paper: str,
     address: str,
     members: int | None,
@@ -71,7 +71,7 @@ def command(
     from stillwet.services.clock import moment_s
     from stillwet.services.crewing import Knobs
     from stillwet.services.packing import packet_of_job
-    from stillwet.services.planning import View
+    from stillwet.services.view import View
 
     need_one_length(iterations, seconds)
     with asked_to_stop() as should_stop:
@@ -81,7 +81,7 @@ def command(
             now_s=moment_s(now),
             with_crews=with_crews,
             knobs=Knobs(iterations=iterations, seconds=seconds),
-            view=View(units=units, paper=paper, address=address),
+            view=View(units or "", paper=paper, address=address),
             members=members,
             progress=talk.progress,
             should_stop=should_stop,

@@ -29,7 +29,7 @@ def command(
     job: Path,
     out: Path | None,
     as_json: bool,
-    units: str,
+    units: str | None,
     paper: str,
     seed: int | None,
     members: int | None,
@@ -48,7 +48,8 @@ def command(
       stillwet plan job.toml --json
     """  # noqa: D301 (click wants the backspace character itself)
     from stillwet.services.clock import moment_s
-    from stillwet.services.planning import View, plan_job
+    from stillwet.services.planning import plan_job
+    from stillwet.services.view import View
 
     planned = plan_job(
         job,
@@ -56,7 +57,7 @@ def command(
         now_s=moment_s(now),
         seed=seed,
         members=members,
-        view=View(units=units, paper=paper),
+        view=View(units or "", paper=paper),
         progress=talk.progress,
     )
     talk.answer(

@@ -64,7 +64,7 @@ def command(
     form: Path | None,
     as_json: bool,
     time_zone: str,
-    units: str,
+    units: str | None,
     paper: str,
 ) -> None:
     """Say what a proportioner really delivers, from the checks in a table or TOML file.

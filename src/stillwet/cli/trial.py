@@ -165,7 +165,7 @@ def _look(talk: Talk, trials: Path | None, *, propose: bool, **given: Any) -> No
 @view_options
 @talk_options
 @click.pass_obj
-def form(talk: Talk, out: Path, units: str, paper: str) -> None:
+def form(talk: Talk, out: Path, units: str | None, paper: str) -> None:
     """Write the form for a day of trials, one page to print and fill by hand.
 
     \b

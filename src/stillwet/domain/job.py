@@ -15,6 +15,7 @@ from stillwet.domain.suitability import LocalRules, Well
 from stillwet.domain.trials import TrialRecord
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.units import SYSTEMS
 
 
 @dataclass(frozen=True, slots=True)
@@ -97,10 +98,13 @@ class Job:
     files_hash: str = ""  # of the files alone, where trials typed beside them are in input_hash
     wells: tuple[Well, ...] = ()
     local: LocalRules = field(default_factory=LocalRules)
+    units: str = SYSTEMS[0]  # in which its people want numbers shown
 
     def __post_init__(self) -> None:
         need_text("job name", self.name)
         need_bounded("members", self.members, 8, 4096, "")
+        if self.units not in SYSTEMS:
+            raise StillwetError(Problem("units", " or ".join(SYSTEMS), shown(self.units)))
         if not self.assets:
             raise StillwetError(Problem("assets", "at least one asset", "none"))
         seen: set[str] = set()

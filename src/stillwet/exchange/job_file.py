@@ -46,6 +46,7 @@ from stillwet.exchange.roads import read_roads
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
 from stillwet.exchange.trials import read_trials_section
 from stillwet.exchange.weather_section import read_weather
+from stillwet.units import SYSTEMS
 
 TOP_KEYS = (
     "job",
@@ -69,7 +70,7 @@ TOP_KEYS = (
     "practice",
     "uncertainty",
 )
-JOB_KEYS = ("name", "time_zone", "start", "members", "seed")
+JOB_KEYS = ("name", "time_zone", "start", "units", "members", "seed")
 _LISTS = {
     "crew": CREW_COLUMNS,
     "water_point": WATER_COLUMNS,
@@ -86,6 +87,7 @@ class _Head:
     name: str
     clock: Clock
     start_s: float
+    units: str
     members: int
     seed: int
 
@@ -175,6 +177,7 @@ def _job(reading: _Reading) -> Job | None:
         trials_source=_trials_source(reading),
         wells=wells,
         local=local,
+        units=head.units,
     )
 
 
@@ -224,6 +227,7 @@ def _head(reading: _Reading) -> _Head:
         name=picker.text("name"),
         clock=clock,
         start_s=picker.time("start"),
+        units=picker.word("units", SYSTEMS) if picker.has("units") else SYSTEMS[0],
         members=picker.whole("members", 8, 4096),
         seed=picker.whole("seed", 0, 2**31 - 1),
     )

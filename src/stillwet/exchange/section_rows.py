@@ -69,6 +69,7 @@ def head_keys(job: Job, zone: Any) -> Keys:
         "name": job.name,
         "time_zone": job.time_zone,
         "start": written_time(job.start_s, zone),
+        "units": job.units,
         "members": job.members,
         "seed": job.seed,
     }

@@ -17,7 +17,8 @@ from stillwet.domain.trials import TrialRecord
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.keeping import is_job_file
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
-from stillwet.services.planning import Progress, View, read_whole_job, silent
+from stillwet.services.planning import Progress, read_whole_job, silent
+from stillwet.services.view import View
 
 if TYPE_CHECKING:
     from stillwet.engine.prepared import Prepared
@@ -74,7 +75,7 @@ def account_for(
     It is made at ``now_s`` or at the log's last entry, whichever is later. ``plan_id`` picks the
     plan of coats to hold the log against; without it the newest that is kept.
     """
-    tell, view = progress or silent, view or View()
+    tell = progress or silent
     if not is_job_file(path):
         hint = "the log is in the job file: stillwet keep JOB.toml JOB.gpkg"
         raise StillwetError(Problem("job", "a job file (.gpkg)", shown(path.name), "", hint))
@@ -82,6 +83,7 @@ def account_for(
         need_folder_place(out)
     tell("reading the job", 0.0)
     job = read_whole_job(path)
+    view = (view or View()).of(job)
     kept = _read_kept(path, job, plan_id, now_s)
     after = _account(job, kept, now_s, tell)
     if out is None:

@@ -19,6 +19,7 @@ from stillwet.services.planning import (
     silent,
     with_knobs,
 )
+from stillwet.services.view import units_for
 
 if TYPE_CHECKING:
     from stillwet.engine.change_keys import Change
@@ -61,7 +62,7 @@ def compare_job(
     out: Path | None,
     *,
     each: bool = False,
-    units: str = "us",
+    units: str | None = None,
     seed: int | None = None,
     members: int | None = None,
     progress: Progress | None = None,
@@ -84,7 +85,7 @@ def compare_job(
         comparisons=_comparisons(job, sets, tell),
         not_tried=not_tried,
         each=each or not asked,
-        units=units,
+        units=units_for(units, job),
     )
     if out is not None:
         write_one(out, compared.csv_text().encode())

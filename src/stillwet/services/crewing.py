@@ -11,7 +11,8 @@ from stillwet.domain.crew_plan import CrewPlan
 from stillwet.domain.job import Job
 from stillwet.services.keeping import keep_plan_in
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
-from stillwet.services.planning import Progress, View, read_whole_job, silent, with_knobs
+from stillwet.services.planning import Progress, read_whole_job, silent, with_knobs
+from stillwet.services.view import View
 
 if TYPE_CHECKING:
     from stillwet.engine.prepared import Prepared
@@ -93,11 +94,12 @@ def crew_job(
     """
     from stillwet.routing.pyvrp_solver import PyvrpSolver
 
-    tell, view, knobs = progress or silent, view or View(), knobs or Knobs()
+    tell, knobs = progress or silent, knobs or Knobs()
     if out is not None:
         need_folder_place(out)
     tell("reading the job", 0.0)
     job = with_knobs(read_whole_job(path), seed=None, members=members)
+    view = (view or View()).of(job)
     again = None if status_file is None else _again(job, status_file, now_s)
     plan = plan_crews(
         job,

@@ -9,6 +9,7 @@ from stillwet.domain.facing import FacingDemand
 from stillwet.domain.job import Job
 from stillwet.services.outputs import need_figure_place, write_one
 from stillwet.services.planning import Progress, read_whole_job
+from stillwet.services.view import units_for
 
 
 @dataclass(frozen=True, slots=True)
@@ -47,7 +48,7 @@ class Demand:
 
 
 def demand_of_job(
-    path: Path, figure: Path | None, *, units: str = "us", progress: Progress | None = None
+    path: Path, figure: Path | None, *, units: str | None = None, progress: Progress | None = None
 ) -> Demand:
     """Reckon the drying demand of the job at ``path``; with ``figure``, draw it to that file."""
     if figure is not None:
@@ -63,11 +64,11 @@ def demand_of_job(
     return demand
 
 
-def demand_of(job: Job, units: str = "us") -> Demand:
+def demand_of(job: Job, units: str | None = None) -> Demand:
     """The drying demand of a job that has been read."""
     from stillwet.engine.drying import drying_by_facing
 
-    return Demand(drying_by_facing(job), job.time_zone, _fire_window_s(job), units)
+    return Demand(drying_by_facing(job), job.time_zone, _fire_window_s(job), units_for(units, job))
 
 
 def _fire_window_s(job: Job) -> tuple[float, float]:

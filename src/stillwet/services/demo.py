@@ -8,7 +8,8 @@ from pathlib import Path
 
 from stillwet.services.clock import moment_s
 from stillwet.services.outputs import Writer, bytes_writer, write_whole
-from stillwet.services.planning import Planned, Progress, View, plan_job
+from stillwet.services.planning import Planned, Progress, plan_job
+from stillwet.services.view import View
 
 # The demo is planned from a fixed morning, so that it prints the same plan every day of the year.
 DEMO_NOW = "2030-08-14T06:00-06:00"

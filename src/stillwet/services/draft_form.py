@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from stillwet.domain.basis import Input
 from stillwet.tables import load_table
-from stillwet.units import from_si, si_name
+from stillwet.units import SYSTEMS, from_si, si_name
 
 if TYPE_CHECKING:
     from stillwet.exchange.fields import Default, Quantity
@@ -146,6 +146,7 @@ def _choices(place: str) -> Mapping[str, list[str]]:
     named = list(load_table("exposures"))
     fuel = list(fuel_codes())
     return {
+        "job": {"units": list(SYSTEMS)},
         "assets": {
             "kind": list(load_table("kinds")["kind"]),
             "material": list(load_table("materials")),

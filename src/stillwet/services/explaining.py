@@ -8,6 +8,7 @@ from pathlib import Path
 from stillwet.domain.chain import Chain, JobShares
 from stillwet.services.outputs import need_figure_place, write_one
 from stillwet.services.planning import Progress, make_job_plan, read_whole_job, silent, with_knobs
+from stillwet.services.view import units_for
 
 # The plan takes this share of the work; what the answer hangs on takes the rest.
 _PLANNED_SHARE = 0.4
@@ -53,7 +54,7 @@ def explain_job(
     asset: str | None,
     figure: Path | None,
     *,
-    units: str = "us",
+    units: str | None = None,
     seed: int | None = None,
     members: int | None = None,
     progress: Progress | None = None,
@@ -75,7 +76,7 @@ def explain_job(
     rest = 1.0 - _PLANNED_SHARE
     tell("what it hangs on", _PLANNED_SHARE)
     if chosen is not None:
-        explained = Explained(chain_of(job, plan, chosen), units)
+        explained = Explained(chain_of(job, plan, chosen), units_for(units, job))
     else:
         shares = job_shares_of(
             job,
@@ -84,7 +85,7 @@ def explain_job(
                 f"what it hangs on: {name}", _PLANNED_SHARE + rest * share
             ),
         )
-        explained = Explained(shares, units)
+        explained = Explained(shares, units_for(units, job))
     if figure is not None:
         write_one(figure, explained.figure(figure.suffix.lower()))
     tell("done", 1.0)

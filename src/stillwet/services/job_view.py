@@ -11,6 +11,7 @@ from stillwet.domain.job import Job
 from stillwet.domain.plan import Plan
 from stillwet.domain.typed_trials import Standing
 from stillwet.services.typed_trials import load_counted_job, standing_of
+from stillwet.services.view import units_for
 from stillwet.store.job_file import open_job_file
 from stillwet.store.plan_tables import AnyPlan, PlanKind, kept_plans, load_plan
 from stillwet.store.stamp import Stamp, stamp_of
@@ -137,6 +138,7 @@ class PageHead:
     clock: str  # "14:30"
     day: str  # "Wed 14 Aug 2030, MDT (UTC-06:00)"
     cautions: tuple[str, ...]
+    units: str  # of the job, for whoever has not pressed the switch
 
 
 def page_head(view: JobView, *, now_s: float) -> PageHead:
@@ -154,6 +156,7 @@ def page_head(view: JobView, *, now_s: float) -> PageHead:
         clock=clock.short(now_s).split()[-1],
         day=f"{clock.days([now_s])}, {clock.zone_words([now_s])}",
         cautions=job_cautions(),
+        units=view.job.units,
     )
 
 
@@ -171,4 +174,5 @@ def empty_head(*, now_s: float) -> PageHead:
         clock=clock.short(now_s).split()[-1],
         day=f"{clock.days([now_s])}, {clock.zone_words([now_s])}",
         cautions=job_cautions(),
+        units=units_for(None),
     )

@@ -15,6 +15,7 @@ from stillwet.services.keeping import is_job_file
 from stillwet.services.planning import Progress, silent
 from stillwet.services.trials import with_trials
 from stillwet.services.typed_trials import since_words
+from stillwet.services.view import units_for
 from stillwet.store.job_file import open_job_file
 from stillwet.store.log_table import load_log
 from stillwet.store.stamp import Stamp, stamp_of
@@ -32,7 +33,7 @@ class LeftShown:
     """What is left, ready to be shown."""
 
     left: Left
-    units: str = "us"
+    units: str
 
     def text(self) -> str:
         """The faces as a table of at most 100 columns, worst first."""
@@ -168,7 +169,9 @@ def left_of(path: Path, now_s: float, *, progress: Progress | None = None) -> Le
 
 
 def show_left(
-    path: Path, *, now_s: float, units: str = "us", progress: Progress | None = None
+    path: Path, *, now_s: float, units: str | None = None, progress: Progress | None = None
 ) -> LeftShown:
-    """What is left, to be shown in these units."""
-    return LeftShown(left_of(path, now_s, progress=progress), units)
+    """What is left, to be shown in these units or the job's own."""
+    reckoner = LeftReckoner(path)
+    left = reckoner.left(now_s, progress=progress)
+    return LeftShown(left, units_for(units, reckoner.made.prepared.job))

@@ -8,7 +8,8 @@ from pathlib import Path
 from stillwet.domain.line_plan import LinesPlan
 from stillwet.services.keeping import keep_plan_in
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
-from stillwet.services.planning import Progress, View, read_whole_job, silent, with_knobs
+from stillwet.services.planning import Progress, read_whole_job, silent, with_knobs
+from stillwet.services.view import View
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,11 +49,11 @@ def lines_of_job(
     Raises StillwetError with every problem found, before anything is written.
     """
     tell = progress or silent
-    view = view or View()
     if out is not None:
         need_folder_place(out)
     tell("reading the job", 0.0)
     job = with_knobs(read_whole_job(path), seed=seed, members=members)
+    view = (view or View()).of(job)
     from stillwet.engine.lines import make_lines
 
     plan = make_lines(

@@ -13,6 +13,7 @@ from stillwet.domain.log_merge import Log, Standing, standing
 from stillwet.domain.plan import Verdict
 from stillwet.errors import Problem, StillwetError
 from stillwet.services.clock import moment_s
+from stillwet.services.view import units_for
 
 if TYPE_CHECKING:
     from stillwet.domain.job import Job
@@ -176,11 +177,12 @@ def merge_log(path: Path, other: Path) -> Merged:
     )
 
 
-def show_log(path: Path, *, units: str = "us", is_all: bool = False) -> Shown:
+def show_log(path: Path, *, units: str | None = None, is_all: bool = False) -> Shown:
     """The log of a job file as it stands."""
     from stillwet.services.keeping import read_kept_job
 
-    return Shown(read_kept_job(path), standing(log_of(path)), units, is_all)
+    job = read_kept_job(path)
+    return Shown(job, standing(log_of(path)), units_for(units, job), is_all)
 
 
 def _whole_id(begun: object, known: set[str]) -> object:

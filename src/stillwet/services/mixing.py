@@ -8,6 +8,7 @@ from pathlib import Path
 from stillwet.domain.mix_window import MixWindow
 from stillwet.services.outputs import need_figure_place, need_file_place, write_one
 from stillwet.services.planning import Progress, make_job_plan, read_whole_job, silent, with_knobs
+from stillwet.services.view import units_for
 
 # The plan, which says how thick the coats are, takes this share of the work.
 _PLANNED_SHARE = 0.7
@@ -53,7 +54,7 @@ def mix_of_job(
     *,
     figure: Path | None = None,
     card: Path | None = None,
-    units: str = "us",
+    units: str | None = None,
     paper: str = "letter",
     seed: int | None = None,
     members: int | None = None,
@@ -77,7 +78,7 @@ def mix_of_job(
     chosen = None if asset is None else asset_named(job, asset).id
     plan = make_job_plan(job, job.start_s, lambda label, share: tell(label, _PLANNED_SHARE * share))
     tell("the mix window", _PLANNED_SHARE)
-    mixed = Mixed(make_mix_window(job, plan, chosen), units)
+    mixed = Mixed(make_mix_window(job, plan, chosen), units_for(units, job))
     if figure is not None:
         write_one(figure, mixed.figure(figure.suffix.lower()))
     if card is not None:

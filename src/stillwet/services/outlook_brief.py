@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from stillwet.domain.basis import Basis, Input, given
 from stillwet.domain.outlook_brief import OutlookBrief, Zone
 from stillwet.errors import Problem, StillwetError
+from stillwet.services.view import units_for
 from stillwet.version import VERSION
 
 if TYPE_CHECKING:
@@ -24,7 +25,7 @@ class BriefAsk:
     out: Path
     made_s: float
     time_zone: str
-    units: str = "us"
+    units: str | None = None
     paper: str = "letter"
 
 
@@ -62,7 +63,9 @@ def write_brief(
     from stillwet.services.outputs import write_one
 
     brief = make_brief(asked, store, forecast, ask, zones, exponent)
-    return write_one(asked.out, outlook_pdf_bytes(brief, units=asked.units, paper=asked.paper))
+    return write_one(
+        asked.out, outlook_pdf_bytes(brief, units=units_for(asked.units), paper=asked.paper)
+    )
 
 
 def make_brief(

@@ -7,7 +7,8 @@ from pathlib import Path
 from typing import Any
 
 from stillwet.services.job_view import job_stamp
-from stillwet.services.planning import Progress, View
+from stillwet.services.planning import Progress
+from stillwet.services.view import View
 
 
 def make_packet_file(

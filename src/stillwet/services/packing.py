@@ -18,7 +18,8 @@ from stillwet.errors import StillwetError
 from stillwet.services.crewing import Knobs, plan_crews
 from stillwet.services.keeping import keep_plan_in
 from stillwet.services.outputs import need_file_place, write_one
-from stillwet.services.planning import Progress, View, read_whole_job, silent, with_knobs
+from stillwet.services.planning import Progress, read_whole_job, silent, with_knobs
+from stillwet.services.view import View
 
 if TYPE_CHECKING:
     import numpy as np
@@ -74,10 +75,11 @@ def packet_of_job(
     """
     from stillwet.reports.packet_pdf import packet_pdf_bytes
 
-    tell, view = progress or silent, view or View()
+    tell = progress or silent
     need_file_place(out, (".pdf",))
     tell("reading the job", 0.0)
     job = with_knobs(read_whole_job(path), seed=seed, members=members)
+    view = (view or View()).of(job)
     packet = make_packet(
         job,
         now_s=now_s,

@@ -11,23 +11,12 @@ from stillwet.domain.plan import Plan
 from stillwet.services.keeping import keep_plan_in, read_plain_job
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
 from stillwet.services.trials import with_trials
+from stillwet.services.view import View
 
 Progress = Callable[[str, float], None]
 
 # The engine's own progress runs from reading to writing; these are the shares at its two ends.
 READ_SHARE, RECKONED_SHARE = 0.05, 0.90
-
-
-@dataclass(frozen=True, slots=True)
-class View:
-    """How a person wants to see a plan: units "us" or "metric", paper "letter" or "a4".
-
-    ``address`` of a server that phones can reach puts its codes on the crew sheets.
-    """
-
-    units: str = "us"
-    paper: str = "letter"
-    address: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,11 +58,11 @@ def plan_job(
     Raises StillwetError with every problem found in the job's files, before anything is written.
     """
     tell = progress or silent
-    view = view or View()
     if out is not None:
         need_folder_place(out)
     tell("reading the job", 0.0)
     job = with_knobs(read_whole_job(path), seed=seed, members=members)
+    view = (view or View()).of(job)
     span = RECKONED_SHARE - READ_SHARE
     plan = make_job_plan(job, now_s, lambda label, share: tell(label, READ_SHARE + span * share))
     kept = keep_plan_in(path, plan, job)

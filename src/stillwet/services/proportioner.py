@@ -10,6 +10,7 @@ from stillwet.domain.proportioner import ProportionerReport
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.outputs import need_figure_place, need_file_place, write_one
 from stillwet.services.planning import Progress, silent
+from stillwet.services.view import units_for
 from stillwet.units import read_quantity
 
 
@@ -50,7 +51,7 @@ def check_proportioner(
     wanted: str | None = None,
     figure: Path | None = None,
     time_zone: str = "UTC",
-    units: str = "us",
+    units: str | None = None,
     progress: Progress | None = None,
 ) -> Checked:
     """What the checks in the file at ``path`` say of the proportioners in it.
@@ -60,6 +61,7 @@ def check_proportioner(
     """
     from stillwet.evidence.proportioner import report_on
     from stillwet.exchange.proportioner import read_checks
+    from stillwet.services.mixing import mix_of_job
 
     tell = progress or silent
     if figure is not None:
@@ -71,29 +73,24 @@ def check_proportioner(
     if found is None or problems:
         raise StillwetError(problems)
     if job is not None:
-        mixed = _job_window(job, tell)
+        found_mix = mix_of_job(job, None, units=units, progress=tell)
+        mixed, units = found_mix.window, found_mix.units
         limits = limits or _limits(mixed)
         ratio = ratio if ratio is not None else _job_ratio(mixed)
     report = report_on(*found, source=path.name, time_zone=time_zone, window=limits, wanted=ratio)
-    checked = Checked(report, units, remarks)
+    checked = Checked(report, units_for(units), remarks)
     if figure is not None:
         write_one(figure, checked.figure(figure.suffix.lower()))
     tell("done", 1.0)
     return checked
 
 
-def write_form(path: Path, *, units: str, paper: str) -> None:
+def write_form(path: Path, *, units: str | None, paper: str) -> None:
     """The proportioner form as PDF."""
     from stillwet.reports.proportioner_form import proportioner_form_bytes
 
     need_file_place(path, (".pdf",))
-    write_one(path, proportioner_form_bytes(units=units, paper=paper))
-
-
-def _job_window(job: Path, tell: Progress) -> MixWindow:
-    from stillwet.services.mixing import mix_of_job
-
-    return mix_of_job(job, None, progress=tell).window
+    write_one(path, proportioner_form_bytes(units=units_for(units), paper=paper))
 
 
 def _limits(mixed: MixWindow) -> tuple[float, float]:

@@ -14,6 +14,7 @@ from stillwet.domain.trials import TrialRecord
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.keeping import read_plain_job
 from stillwet.services.outputs import need_file_place, write_one
+from stillwet.services.view import units_for
 from stillwet.units import depth_in_inches, read_quantity
 
 if TYPE_CHECKING:
@@ -66,7 +67,7 @@ def look_at_trials(
     about: About,
     *,
     propose: bool,
-    units: str = "us",
+    units: str | None = None,
     seed: int | None = None,
 ) -> Fitted:
     """Fit the trials in the file at ``path``; with ``propose`` say what to try next.
@@ -103,7 +104,7 @@ def look_at_trials(
     )
     chosen = seed if seed is not None else (_SEED if job is None else job.seed)
     report = report_on(records, product, asked, source=source, seed=chosen, propose=propose)
-    return Fitted(report, units, remarks)
+    return Fitted(report, units_for(units, job), remarks)
 
 
 def add_trial(path: Path, values: Mapping[str, str], *, time_zone: str, is_dry: bool) -> int:
@@ -134,12 +135,12 @@ def add_trial(path: Path, values: Mapping[str, str], *, time_zone: str, is_dry: 
     return len(records)
 
 
-def write_trial_form(path: Path, *, units: str, paper: str) -> None:
+def write_trial_form(path: Path, *, units: str | None, paper: str) -> None:
     """The trial form as PDF."""
     from stillwet.reports.trial_form import trial_form_bytes
 
     need_file_place(path, (".pdf",))
-    write_one(path, trial_form_bytes(units=units, paper=paper))
+    write_one(path, trial_form_bytes(units=units_for(units), paper=paper))
 
 
 def with_trials(job: Job) -> Job:

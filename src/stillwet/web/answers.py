@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from stillwet.services.field_log import kept_entry_schema
 from stillwet.services.ground import GROUND_LAYERS
+from stillwet.services.view import UNITS
 from stillwet.web.door import Role
 from stillwet.web.schema import (
     COUNT,
@@ -20,7 +21,7 @@ from stillwet.web.schema import (
     record,
 )
 
-_UNITS = one_of(("us", "metric"))
+_UNITS = one_of(UNITS)
 _POINT = fixed(NUMBER, NUMBER)  # metres east and north in the job's projected system
 _TRACK = listed(_POINT)
 _DEGREES = fixed(NUMBER, NUMBER)  # longitude and latitude, WGS 84

@@ -188,7 +188,7 @@ class House:
 
     async def _warm_up(self) -> None:
         with suppress(Exception):  # a job that cannot be reckoned says so on its pages
-            await self.board(None, "us")
+            await self.board(None, (await self.head()).units)
 
     async def _watch(self) -> None:
         """Hear of what other programs write, too: the command line, or a second server."""

@@ -13,12 +13,12 @@ from starlette.requests import Request
 from starlette.responses import HTMLResponse, Response
 
 from stillwet.errors import Problem
+from stillwet.services.view import UNITS
 from stillwet.web.door import Person, Role
 from stillwet.web.house import house_of
 
 HERE = Path(__file__).parent
 STATIC = HERE / "static"
-UNITS = ("us", "metric")
 LIGHTS = ("auto", "day", "night")
 
 # Address, name, role needed: what stands in the navigation. A page is listed here once it is there.
@@ -43,9 +43,10 @@ def _templates() -> jinja2.Environment:
     )
 
 
-def units_of(request: Request) -> str:
-    """The reader's units: the query's, else the cookie's, else US."""
-    return _chosen(request.query_params.get("units") or request.cookies.get("units"), UNITS)
+async def units_of(request: Request) -> str:
+    """The reader's units: the query's, else the cookie's, else the job's own."""
+    asked = request.query_params.get("units") or request.cookies.get("units")
+    return str(asked) if asked in UNITS else (await house_of(request).head()).units
 
 
 def light_of(request: Request) -> str:
@@ -85,7 +86,7 @@ async def page(
             person=person,
             navigation=doors,
             here=request.url.path,
-            units=units_of(request),
+            units=await units_of(request),
             light=light_of(request),
             **more,
         )

@@ -12,7 +12,8 @@ import pytest
 
 from stillwet.errors import StillwetError
 from stillwet.reports.plan_json import packaged_schema
-from stillwet.services.planning import Planned, View, plan_job
+from stillwet.services.planning import Planned, plan_job
+from stillwet.services.view import View
 
 NAMES = {"plan.json", "plan.csv", "plan.gpkg", "plan.pdf"}
 NOW_S = 1_909_072_800.0

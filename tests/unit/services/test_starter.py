@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from datetime import UTC, datetime
 from pathlib import Path
 
@@ -19,6 +20,21 @@ def test_starter_reads_without_a_problem_and_is_for_tomorrow(tmp_path: Path) -> 
     job = read_whole_job(write_starter(tmp_path / "job", now_s=NOW_S))
     assert datetime.fromtimestamp(job.start_s, UTC) == datetime(2030, 1, 1, 16, 0, tzinfo=UTC)
     assert {asset.kind for asset in job.assets} == {"house", "shed", "pole"}
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_starter_is_written_in_the_units_asked_for(tmp_path: Path, units: str) -> None:
+    """Its job is shown in them, a metric one holds no US unit, and both are the same job."""
+    job = read_whole_job(write_starter(tmp_path / "job", now_s=NOW_S, units=units))
+    usual = read_whole_job(write_starter(tmp_path / "usual", now_s=NOW_S))
+    assert (job.units, usual.units) == (units, "us")
+    texts = [path.read_text(encoding="utf-8") for path in (tmp_path / "job").iterdir()]
+    values = [value for text in texts for value in re.findall(r'= "([^"]+)"', text)]
+    us = [value for value in values if re.search(r"\d (?:gal|ft|in|F|lb|ch)\b|mph", value)]
+    assert bool(us) == (units == "us")
+    warm = [each.weather.air_temperature_k.mean() for each in (job, usual)]
+    assert warm[0] == pytest.approx(warm[1], abs=0.3)  # whole degrees in either file
+    assert job.crews[0].tank_m3 == pytest.approx(usual.crews[0].tank_m3, rel=0.06)  # round tanks
 
 
 def test_tomorrow_is_local(tmp_path: Path) -> None:

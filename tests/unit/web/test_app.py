@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import re
+from pathlib import Path
 
 import pytest
 from starlette.testclient import TestClient
@@ -10,7 +11,8 @@ from starlette.testclient import TestClient
 from stillwet.web.app import all_doors
 from stillwet.web.door import Door, Role
 from stillwet.web.show import STATIC
-from web_fixture import NOW_S, coat_entry, iso
+from store_fixture import kept_job
+from web_fixture import NOW_S, coat_entry, iso, make_test_client, yard_job
 
 PAGES = [
     door
@@ -124,6 +126,17 @@ def test_board_shows_a_coat_as_soon_as_it_is_logged(client: TestClient) -> None:
     then = {one["surface_id"]: one for one in later["faces"]}["a1/north-wall"]["coat"]
     assert then["left_mm"] < coat["left_mm"]  # water only goes
     assert not later["is_now"]
+
+
+def test_the_jobs_units_hold_until_somebody_presses_the_switch(tmp_path: Path) -> None:
+    """Pages and answers of a metric job are metric; the cookie and the query each win over it."""
+    with make_test_client(kept_job(tmp_path, yard_job(units="metric"))) as client:
+        assert 'data-units="metric"' in client.get("/board").text
+        assert client.get("/api/board").json()["units"] == "metric"
+        assert client.get("/api/board?units=us").json()["units"] == "us"
+        client.cookies.set("units", "us")
+        assert 'data-units="us"' in client.get("/board").text
+        assert client.get("/api/board").json()["units"] == "us"
 
 
 @pytest.mark.parametrize("query", ["at=noon", "at=2030-08-14T12:00", "after=-1", "after=1e3"])

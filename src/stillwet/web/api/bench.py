@@ -17,6 +17,7 @@ from stillwet.services.bench import (
     import_trials,
     keep_trials,
 )
+from stillwet.services.view import UNITS
 from stillwet.web.answers_bench import (
     FIT,
     FORM,
@@ -29,7 +30,7 @@ from stillwet.web.answers_bench import (
 from stillwet.web.ask import json_body
 from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import House, house_of
-from stillwet.web.show import UNITS, units_of
+from stillwet.web.show import units_of
 from stillwet.web.workers import READING_BYTES, Job
 
 _LIMIT_S = 120.0
@@ -61,7 +62,7 @@ async def mix(request: Request) -> Response:
 
 async def _at_bench(request: Request, name: str, *asked: object) -> Response:
     house = house_of(request)
-    given = (house.clock(), units_of(request), *asked)
+    given = (house.clock(), await units_of(request), *asked)
     return JSONResponse(await house.bench.call(name, *given, limit_s=_LIMIT_S))
 
 
@@ -75,7 +76,11 @@ async def keep(request: Request) -> Response:
     house = house_of(request)
     plain = await json_body(request)
     found = await house.ask(
-        keep_trials, house.path, _rows(plain), units=_units(plain), now_s=house.clock()
+        keep_trials,
+        house.path,
+        _rows(plain),
+        units=await _units(request, plain),
+        now_s=house.clock(),
     )
     return _kept(house, found)
 
@@ -106,7 +111,7 @@ def _kept(house: House, found: dict[str, Any]) -> Response:
 
 async def checks_form(request: Request) -> Response:
     """The form of a check."""
-    return JSONResponse(check_form(units_of(request)))
+    return JSONResponse(check_form(await units_of(request)))
 
 
 async def checks(request: Request) -> Response:
@@ -116,7 +121,7 @@ async def checks(request: Request) -> Response:
     found = await house.ask(
         check_rows,
         _rows(plain),
-        _units(plain),
+        await _units(request, plain),
         time_zone=(await house.view()).job.time_zone,
         window=_text(plain, "window", otherwise=""),
         wanted=_text(plain, "wanted", otherwise=""),
@@ -132,8 +137,10 @@ def _rows(plain: dict[str, Any]) -> list[object]:
     return rows
 
 
-def _units(plain: dict[str, Any]) -> str:
-    units = plain.get("units", UNITS[0])
+async def _units(request: Request, plain: dict[str, Any]) -> str:
+    units = plain.get("units")
+    if units is None:
+        return await units_of(request)
     if units not in UNITS:
         raise StillwetError(Problem("units", " or ".join(UNITS), shown(units)))
     return str(units)

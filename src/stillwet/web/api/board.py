@@ -5,18 +5,19 @@ from __future__ import annotations
 from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
+from stillwet.services.view import UNITS
 from stillwet.web.answers import BOARD
 from stillwet.web.ask import query_moment
 from stillwet.web.door import Ask, Door
 from stillwet.web.house import house_of
-from stillwet.web.show import UNITS, units_of
+from stillwet.web.show import units_of
 
 
 async def board(request: Request) -> Response:
     """The wet board as data."""
     house = house_of(request)
     at_s = query_moment(request, "at")
-    return JSONResponse(await house.board(at_s, units_of(request)))
+    return JSONResponse(await house.board(at_s, await units_of(request)))
 
 
 _AT = Ask(

@@ -19,11 +19,12 @@ from stillwet.services.drafting import (
     need_id,
     type_edits,
 )
+from stillwet.services.view import UNITS
 from stillwet.web.answers_desk import BROUGHT, CHECKED, DRAFT, EDITED, FORM, UNDONE
 from stillwet.web.ask import json_body
 from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
-from stillwet.web.show import UNITS, person_of, units_of
+from stillwet.web.show import person_of, units_of
 from stillwet.web.trouble import RefusedError
 
 CHECK_LIMIT_S = 60.0
@@ -47,7 +48,7 @@ async def read(request: Request) -> Response:
 
 async def form(request: Request) -> Response:
     """Steps, fields and defaults in the reader's units."""
-    return JSONResponse(await house_of(request).ask(desk_form, units_of(request)))
+    return JSONResponse(await house_of(request).ask(desk_form, await units_of(request)))
 
 
 async def edit(request: Request) -> Response:

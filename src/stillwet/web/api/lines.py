@@ -6,10 +6,11 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.services.line_watch import lines_now, reckon_lines
+from stillwet.services.view import UNITS
 from stillwet.web.answers import KEPT, LINES
 from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
-from stillwet.web.show import UNITS, units_of
+from stillwet.web.show import units_of
 from stillwet.web.workers import Job
 
 _LIMIT_S = 300.0
@@ -18,7 +19,8 @@ _LIMIT_S = 300.0
 async def read(request: Request) -> Response:
     """The lines as they stand now."""
     house = house_of(request)
-    found = await house.ask(lines_now, house.path, now_s=house.clock(), units=units_of(request))
+    units = await units_of(request)
+    found = await house.ask(lines_now, house.path, now_s=house.clock(), units=units)
     job_lines = [line.id for line in (await house.view()).job.lines]
     return JSONResponse({**found, "job_lines": job_lines})
 

@@ -8,13 +8,14 @@ from starlette.responses import FileResponse, JSONResponse, Response
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.draft_planning import plan_draft, shown_plan
 from stillwet.services.packet_files import make_packet_file, packet_file
+from stillwet.services.view import UNITS
 from stillwet.web.answers_desk import PLAN, RUN
 from stillwet.web.api.draft import writer_of
 from stillwet.web.ask import json_body
 from stillwet.web.door import Ask, Door, Role
-from stillwet.web.house import house_of
+from stillwet.web.house import House, house_of
 from stillwet.web.runs import Run
-from stillwet.web.show import UNITS, trouble_page, units_of
+from stillwet.web.show import trouble_page, units_of
 from stillwet.web.trouble import RefusedError
 
 KINDS = ("coats", "packet")
@@ -34,21 +35,20 @@ async def start(request: Request) -> Response:
             then=lambda: house.changed("plan"),
         )
     elif kind == "packet":
-        run = _start_packet(request)
+        run = _start_packet(house, await units_of(request))
     else:
         raise StillwetError(Problem("kind", "one of " + ", ".join(KINDS), shown(kind)))
     return JSONResponse(run.to_json(), 202)
 
 
-def _start_packet(request: Request) -> Run:
-    house = house_of(request)
+def _start_packet(house: House, units: str) -> Run:
     return house.runs.start(
         "packet",
         make_packet_file,
         house.path,
         house.runs.folder,
         house.clock(),
-        units_of(request),
+        units,
         then=lambda: house.changed("plan"),
     )
 
@@ -66,7 +66,7 @@ async def cancel(request: Request) -> Response:
 async def plan(request: Request) -> Response:
     """The latest plan of coats, in words."""
     house = house_of(request)
-    found = await house.ask(shown_plan, house.path, units_of(request), house.clock())
+    found = await house.ask(shown_plan, house.path, await units_of(request), house.clock())
     latest = house.runs.latest()
     made = await house.ask(packet_file, house.path, house.runs.folder, house.clock())
     run = None if latest is None else latest.to_json()

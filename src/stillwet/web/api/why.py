@@ -6,11 +6,12 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.services.view import UNITS
 from stillwet.web.answers_desk import FLIPS, WHY
 from stillwet.web.ask import json_body
 from stillwet.web.door import Ask, Door, Role
 from stillwet.web.house import house_of
-from stillwet.web.show import UNITS, units_of
+from stillwet.web.show import units_of
 
 LIMIT_S = 300.0
 MOST_CHANGES = 10
@@ -21,7 +22,7 @@ async def explain(request: Request) -> Response:
     """Why the plan says what it says of one asset."""
     house = house_of(request)
     await house.view()
-    asset, units = request.query_params.get("asset", ""), units_of(request)
+    asset, units = request.query_params.get("asset", ""), await units_of(request)
     if not asset:
         raise StillwetError(Problem("asset", "an asset's id or name", "nothing"))
     return JSONResponse(await house.reasons.call("explain", asset, units, limit_s=LIMIT_S))
@@ -38,7 +39,7 @@ async def compare(request: Request) -> Response:
     for one in changes:
         if not isinstance(one, str) or len(one) > MOST_TEXT:
             raise StillwetError(Problem("changes", 'texts such as "wind=+30%"', shown(one)))
-    texts, units = tuple(changes), units_of(request)
+    texts, units = tuple(changes), await units_of(request)
     return JSONResponse(await house.reasons.call("compare", texts, units, limit_s=LIMIT_S))
 
 

@@ -103,7 +103,7 @@ def test_one_stop_at_a_time_with_all_a_crew_needs(screens: Screens) -> None:
     stop = page.locator("#stop")
     for told in (
         *("Stop 1 of 3", "MUST: Invented house", "Spray 132 gal at 2.00 % by volume", "ladder"),
-        *("GONE BY Fri 14:15", "5 h 14 min left", "0.16 in (about 3/16 in)", "53 gal", CAUTION),
+        *("GONE BY Fri 14:15", "5 h 14 min left", "0.16 in (1/8 to 3/16 in)", "53 gal", CAUTION),
         *("Nobody stays because of it",),
     ):
         expect(stop).to_contain_text(told)

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+import math
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -35,9 +37,20 @@ def flow_words(flow_m3_s: float) -> str:
     return f"{from_si(flow_m3_s, 'l/min'):.0f} L/min ({from_si(flow_m3_s, 'gal/min'):.0f} gal/min)"
 
 
-def minutes_words(seconds: float) -> str:
-    """A time span in whole minutes."""
-    return f"{max(seconds, 0.0) / 60.0:.0f} min"
+def minutes_left(seconds: float) -> str:
+    """A time that is left or allowed, cut down to the whole minute."""
+    return f"{math.floor(max(seconds, 0.0) / 60.0 + 1e-6)} min"
+
+
+def minutes_taken(seconds: float) -> str:
+    """A time that must be waited for, up to the next whole minute."""
+    return f"{math.ceil(max(seconds, 0.0) / 60.0 - 1e-6)} min"
+
+
+def pace_words(metres_per_s: float) -> str:
+    """A pace for a sentence that both kinds of reader see."""
+    metric, us = from_si(metres_per_s, "m/min"), from_si(metres_per_s, "ft/min")
+    return f"{metric:.0f} m/min ({us:.0f} ft/min)"
 
 
 def good_hours(hours: tuple[LineHour, ...], lag_s: float) -> tuple[float, ...]:
@@ -56,7 +69,7 @@ def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
         reason = (
             f"{segment.name}: with {coverage_words(segment.coverage_kg_m2)} the strip is too dry "
             f"before {length_words(segment.black_depth_m)} of black stand beside it, which takes "
-            f"up to {minutes_words(black)}."
+            f"up to {minutes_taken(black)}."
         )
         frees = [
             "light in damper, calmer hours",
@@ -65,9 +78,9 @@ def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
         ]
     else:
         reason = (
-            f"{segment.name}: the strip stays wet for {minutes_words(segment.lag_allowed_s)} "
+            f"{segment.name}: the strip stays wet for {minutes_left(segment.lag_allowed_s)} "
             f"(90 %) with {coverage_words(segment.coverage_kg_m2)}, and the fire may come up to "
-            f"{minutes_words(segment.lag_needed_s)} after it is laid."
+            f"{minutes_taken(segment.lag_needed_s)} after it is laid."
         )
         frees = [
             "wet it nearer to the fire's arrival, if crews can be clear in time",
@@ -145,11 +158,11 @@ def stop_hindrance(frame: Frame, attempt: Attempt, at: LineSegmentPlan) -> Hindr
     return Hindrance(
         "crew too slow",
         at.segment_id,
-        f"{at.name}: the torch comes later than the {minutes_words(at.lag_allowed_s or 0.0)} that "
+        f"{at.name}: the torch comes later than the {minutes_left(at.lag_allowed_s or 0.0)} that "
         "the strip allows.",
         (
-            f"light faster than {line.work.ignition_pace_m_s:.2f} m/s, or with two torches",
-            f"follow closer than {minutes_words(line.work.follow_gap_s)}",
+            f"light faster than {pace_words(line.work.ignition_pace_m_s)}, or with two torches",
+            f"follow closer than {minutes_taken(line.work.follow_gap_s)}",
             "wet shorter stretches and wait",
         ),
         good_hours(at.hours, _PLENTY_S),

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stillwet.domain.line_plan import LineSegmentPlan, StopRule
-from stillwet.engine.line_reasons import length_words, minutes_words
+from stillwet.engine.line_reasons import length_words, minutes_left
 from stillwet.engine.line_schedule import Stop
 from stillwet.engine.line_search import Attempt, Frame
 from stillwet.engine.verdicts import CONFIDENT
@@ -34,7 +34,7 @@ def _lag_rule(frame: Frame, attempt: Attempt) -> StopRule:
     kept = attempt.walk.stop not in (Stop.LAG, Stop.DRY)
     told = "nothing is lit"
     if np.isfinite(slack).any():
-        told = f"least time to spare {minutes_words(float(np.nanmin(slack)))}"
+        told = f"least time to spare {minutes_left(float(np.nanmin(slack)))}"
     return StopRule(
         "lag exceeded",
         "Do not light beside a spot wetted longer ago than the lag shown for its hour: wet it "

@@ -7,7 +7,7 @@ from typing import Any
 from stillwet.domain.board import Alarm, AlarmKind, Board, FaceRow, FaceState
 from stillwet.domain.left import FaceLeft
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.words import NONE, Units, chance, clean, coat, minutes
+from stillwet.reports.words import NONE, Units, chance, clean, coat, minutes_held
 
 _UTC = LocalClock("UTC")
 _MOST_SPAN_S = 86400.0
@@ -120,7 +120,7 @@ def _hold_words(left: FaceLeft | None, at_s: float, clock: LocalClock) -> str:
     if left is None:
         return NONE
     to_go_s = left.hold_90_s - at_s
-    span = f"{minutes(to_go_s)} to go" if to_go_s > 0 else f"since {minutes(-to_go_s)}"
+    span = f"{minutes_held(to_go_s)} to go" if to_go_s > 0 else f"since {minutes_held(-to_go_s)}"
     verb = "until" if to_go_s > 0 else "over at"
     return f"{verb} {clock.short(left.hold_90_s)}, {span}"
 

@@ -29,7 +29,7 @@ from stillwet.reports.words import (
     input_name,
     input_value,
     is_untested,
-    minutes,
+    minutes_held,
     quantity,
     ratio,
     shorten,
@@ -142,7 +142,7 @@ def link_value(link: Link, plan: Plan, units: Units, clock: LocalClock) -> str:
     if link.unit == "time":
         return clock.short(value)
     if link.unit == "s":
-        return minutes(value)
+        return minutes_held(value)
     if link.unit == "ratio":
         return ratio(value, plan.ratio_basis)
     return chance(value) if link.unit == "fraction" else quantity(value, link.unit, units)

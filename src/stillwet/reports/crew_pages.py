@@ -20,6 +20,7 @@ from stillwet.reports.crew_rows import (
     step_name,
     tank_words,
     turn_words,
+    wait_words,
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.source_list import breakable
@@ -27,13 +28,11 @@ from stillwet.reports.words import (
     VERDICT_WORDS,
     Units,
     clean,
-    minutes,
     quantity,
     shorten,
 )
 
 Model = dict[str, Any]
-_LONG_WAIT_S = 300.0
 
 
 def crew_pages(plan: CrewPlan, units: Units) -> Model:
@@ -128,7 +127,7 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
         "done": clock.short(step.finish_s, up=True),
         "amount": quantity(step.amount_m3, "m3", units),
         "tank": tank_words(step, units),
-        "wait": f"free for {minutes(step.wait_s)} first" if step.wait_s >= _LONG_WAIT_S else "",
+        "wait": wait_words(step),
     }
     if step.kind is not StepKind.COAT:
         return shown

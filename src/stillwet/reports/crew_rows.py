@@ -13,14 +13,16 @@ from stillwet.reports.words import (
     coat,
     concentrate_words,
     count_words,
+    gauge,
     minutes,
+    minutes_held,
     percent_number,
     quantity,
     ratio_basis,
-    sixteenths,
 )
 
 _WEEK_S = 6 * 86400.0
+_LONG_WAIT_S = 300.0  # a shorter wait is not worth a word
 FOOTER = "Local orders, label and SDS come first. Escape route first. Leave by the time shown."
 
 
@@ -57,6 +59,11 @@ def turn_words(step: CrewStep, clock: LocalClock) -> str:
     return " ".join(words)
 
 
+def wait_words(step: CrewStep) -> str:
+    """How long a crew is free between arriving and starting; empty for a short wait."""
+    return f"free for {minutes_held(step.wait_s)} first" if step.wait_s >= _LONG_WAIT_S else ""
+
+
 def step_work(step: CrewStep, units: Units) -> str:
     """What is done there, in one line: "coat: 320 gal at 1.85 %", "fill 400 gal"."""
     amount = quantity(step.amount_m3, "m3", units)
@@ -75,8 +82,7 @@ def ratio_words(step: CrewStep, plan: CrewPlan) -> str:
 def face_coat(face: FaceWork, units: Units) -> str:
     """How thick the coat is to be; in US units also as a gauge shows it."""
     depth = coat(face.coat_kg_m2, units)
-    about = f" (about {sixteenths(face.coat_kg_m2)})" if units is Units.US else ""
-    return depth + about
+    return f"{depth} ({gauge(face.coat_kg_m2)})" if units is Units.US else depth
 
 
 def face_share(face: FaceWork) -> str:

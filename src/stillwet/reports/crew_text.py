@@ -17,10 +17,11 @@ from stillwet.reports.crew_rows import (
     step_work,
     tank_words,
     turn_words,
+    wait_words,
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
-from stillwet.reports.words import VERDICT_WORDS, Units, clean, minutes, quantity
+from stillwet.reports.words import VERDICT_WORDS, Units, clean, quantity
 
 # Heading, width and right-alignment of a crew's table; widths and the two spaces between add up to
 # WIDTH.
@@ -122,8 +123,8 @@ def _step(
     if step.chance is not None:
         what += f", {chance_words(step)} sure"
     where = step_name(step) + (" MUST" if step.must else "")
-    if step.wait_s >= 300.0 and step.kind is StepKind.COAT:
-        where += f" (free for {minutes(step.wait_s)} first)"
+    if step.kind is StepKind.COAT and (wait := wait_words(step)):
+        where += f" ({wait})"
     cells = [
         (str(number),),
         (clock.short(step.arrive_s, up=True),),

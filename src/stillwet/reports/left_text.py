@@ -118,7 +118,7 @@ def _row(face: FaceLeft, now_s: float, units: Units, clock: LocalClock) -> list[
         (to_go(face.minutes_to_go(now_s)),),
         (clock.short(face.hold_90_s), clock.short(face.hold_50_s)),
         (change(face.hold_90_s - face.unchecked_90_s),),
-        (clock.short(face.fire_from_s), clock.short(face.fire_to_s)),
+        (clock.short(face.fire_from_s), clock.short(face.fire_to_s, up=True)),
         (VERDICT_WORDS[face.verdict], chance(face.chance)),
     )
     widths = [*(width for _, width, _ in _COLUMNS), _VERDICT_WIDE]

@@ -26,7 +26,7 @@ from stillwet.reports.line_rows import (
 from stillwet.reports.line_words import (
     LINE_VERDICTS,
     clock_of_lines,
-    coverage_both,
+    coverage_to_lay,
     length,
     span,
 )
@@ -196,7 +196,7 @@ def _segment(
             "wet": f"{row.wet} to {row.wet_end}",
             "lit": f"{row.lit} to {row.lit_end}" if line.is_lit else NONE,
             "lag": row.lag,
-            "lay": coverage_both(part.coverage_kg_m2),
+            "lay": coverage_to_lay(part.coverage_kg_m2),
             "walk": row.walk,
             "wet_to": _reached(part, one.wet_to_m, units),
             "lit_to": _reached(part, one.lit_to_m, units),

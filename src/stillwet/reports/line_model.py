@@ -19,9 +19,11 @@ from stillwet.reports.line_rows import (
 from stillwet.reports.line_words import (
     LINE_VERDICTS,
     clock_of_lines,
-    coverage_both,
     coverage_label,
+    coverage_number,
+    coverage_to_lay,
     fire_words,
+    hour_minute,
     length,
     lines_times,
     pace,
@@ -30,7 +32,7 @@ from stillwet.reports.line_words import (
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.source_list import SourceList, breakable
-from stillwet.reports.words import Units, clean, percent_number, ratio_basis, shorten
+from stillwet.reports.words import Units, clean, percent_number, ratio_basis, shorten, unit_label
 
 Model = dict[str, Any]
 SEGMENTS_ABREAST = 6  # columns of the table of hours; more segments get a table more
@@ -92,7 +94,7 @@ def _sheet(
             for rule in line.stop_rules
             for name, words, told in (rule_words(rule, clock),)
         ],
-        "steps": _steps(line),
+        "steps": _steps(line, units),
         "numbers": references.paragraphs(line.inputs),
     }
 
@@ -107,7 +109,7 @@ def _answers(line: LinePlan, plan: LinesPlan, units: Units, clock: LocalClock) -
     return [
         {
             "head": "Lay up to",
-            "big": coverage_both(most.coverage_kg_m2).split(", ")[units is Units.US],
+            "big": f"{coverage_number(most.coverage_kg_m2, units)} {coverage_label(units)}",
             "small": f"at the nozzle, on {shorten(clean(most.name), 24)}",
         },
         {
@@ -122,12 +124,12 @@ def _answers(line: LinePlan, plan: LinesPlan, units: Units, clock: LocalClock) -
         },
         {
             "head": "Light within" if line.is_lit else "Must be met within",
-            "big": span(min(lags)) if lags else "-",
-            "small": f"of wetting, 90 % sure; least to spare {span(min(spare)) if spare else '-'}",
+            "big": span(min(lags, default=None)),
+            "small": f"of wetting, 90 % sure; least to spare {span(min(spare, default=None))}",
         },
         {
             "head": "Work",
-            "big": clock.short(line.start_s).split()[-1],
+            "big": hour_minute(clock, line.start_s),
             "small": f"to {clock.short(end, up=True)}",
         },
     ]
@@ -140,7 +142,7 @@ def _segment(line: LinePlan, segment: LineSegmentPlan, units: Units, clock: Loca
         "fuel": f"{segment.fuel_model} {segment.fuel_name}",
         "fire": fire_words(line, segment),
         "widths": widest_wanted(segment, units),
-        "both": coverage_both(segment.coverage_kg_m2),
+        "both": coverage_to_lay(segment.coverage_kg_m2),
         "flags": "; ".join(segment.flags),
         "black": length(segment.black_depth_m, units),
     }
@@ -175,7 +177,7 @@ def _lag_cell(part: LineSegmentPlan, index: int, units: Units, clock: LocalClock
     }
 
 
-def _steps(line: LinePlan) -> list[str]:
+def _steps(line: LinePlan, units: Units) -> list[str]:
     """The tick boxes of the sheet, in the order of the work."""
     steps = [
         "Local rule on gel for lines asked; burn plan or order in hand",
@@ -183,10 +185,12 @@ def _steps(line: LinePlan) -> list[str]:
         "Pump, tank and hose flushed; no foam in them",
         "Test patch sprayed: does it cling, is the fuel wet below?",
         "Marks set at the segment ends and refill points",
-        "Spot weather taken: ____ F/C, ____ % RH, wind ____ from ____",
+        f"Spot weather taken: ____ {unit_label('K', units)}, ____ % RH, "
+        f"wind ____ {unit_label('m/s', units)} from ____",
     ]
     if line.is_lit:
-        steps.append("Test fire lit; flames beside it measured: ____")
+        flames = f"flames beside it measured: ____ {unit_label('m', units)}"
+        steps.append(f"Test fire lit; {flames}")
         steps.append("Holding crew and lookout in place")
     steps.append("Strip looked over for gaps before each lighting")
     return steps

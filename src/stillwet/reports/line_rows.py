@@ -94,8 +94,8 @@ def hour_row(hour: LineHour, units: Units, clock: LocalClock) -> HourRow:
         hold_50=span(hour.hold_50_s),
         water=span(hour.hold_water_90_s),
         alone=span(hour.hold_alone_90_s),
-        black=span(hour.black_s) if hour.black_s > 0 else NONE,
-        lag=span(hour.lag_90_s).replace("under", "<"),  # a narrow column
+        black=span(hour.black_s, up=True) if hour.black_s > 0 else NONE,
+        lag=span(hour.lag_90_s, narrow=True),
         coverage=coverage_number(hour.coverage_needed_kg_m2, units),
         flame=length(hour.flame_length_m, units),
         lights="yes" if hour.may_light else "NO",

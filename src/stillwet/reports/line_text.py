@@ -17,8 +17,8 @@ from stillwet.reports.line_rows import (
 from stillwet.reports.line_words import (
     LINE_VERDICTS,
     clock_of_lines,
-    coverage_both,
     coverage_label,
+    coverage_to_lay,
     fire_words,
     length,
     lines_times,
@@ -158,7 +158,7 @@ def _details(line: LinePlan, segment: LineSegmentPlan, units: Units, stretch: st
     """What the columns have no room for."""
     told = (
         f"{stretch} along; {segment.fuel_name}; lay "
-        f"{coverage_both(segment.coverage_kg_m2)}; fire {fire_words(line, segment)}"
+        f"{coverage_to_lay(segment.coverage_kg_m2)}; fire {fire_words(line, segment)}"
     )
     width = (
         f"flames {length(segment.flame_length_m, units)}, width "

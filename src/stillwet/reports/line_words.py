@@ -18,7 +18,6 @@ LINE_VERDICTS = {
     Verdict.WILL_NOT_HOLD: "WILL NOT HOLD",
     Verdict.DO_NOT_COAT: "DO NOT USE",
 }
-# What the reader's marks and boxes call it: one set of shapes for all sheets.
 FIRE_AT_LINE = {
     "backing": "backs away from the line; flames lean over the strip",
     "flanking": "runs along the line",
@@ -39,19 +38,29 @@ def coverage_label(units: Units) -> str:
 
 
 def coverage_number(water_kg_m2: float | None, units: Units) -> str:
-    """Coverage without its unit; "none" where nothing that clings will do."""
+    """Coverage to lay at the least, rounded up, without its unit; "none" where nothing will do."""
     if water_kg_m2 is None:
         return NONE
     if not math.isfinite(water_kg_m2):
         return "none"
     value = water_kg_m2 if units is Units.METRIC else from_si(water_kg_m2, "gal/100ft2")
-    return f"{value:.1f}"
+    return f"{_tenth_up(value):.1f}"
 
 
 def coverage_both(water_kg_m2: float) -> str:
-    """Coverage in both systems, for the place where the nozzle is set."""
+    """Coverage in both systems, as it was laid."""
     gallons = from_si(water_kg_m2, "gal/100ft2")
     return f"{water_kg_m2:.1f} L/m2, {gallons:.1f} gal per 100 ft2"
+
+
+def coverage_to_lay(water_kg_m2: float) -> str:
+    """Coverage in both systems, rounded up, for the place where the nozzle is set."""
+    gallons = from_si(water_kg_m2, "gal/100ft2")
+    return f"{_tenth_up(water_kg_m2):.1f} L/m2, {_tenth_up(gallons):.1f} gal per 100 ft2"
+
+
+def _tenth_up(value: float) -> float:
+    return math.ceil(10.0 * value - 1e-6) / 10.0
 
 
 def length(metres: float | None, units: Units) -> str:
@@ -63,21 +72,27 @@ def length(metres: float | None, units: Units) -> str:
 
 
 def pace(metres_per_s: float, units: Units) -> str:
-    """A walking pace a minute, with its unit."""
-    if units is Units.METRIC:
-        return f"{60.0 * metres_per_s:.0f} m/min"
-    return f"{from_si(metres_per_s, 'ft/min'):.0f} ft/min"
+    """A walking pace a minute, cut down, for a faster walk lays a thinner coat."""
+    unit = "m/min" if units is Units.METRIC else "ft/min"
+    value = from_si(metres_per_s, unit)
+    if value < 10.0:
+        return f"{math.floor(10.0 * value + 1e-6) / 10.0:.1f} {unit}"
+    return f"{math.floor(value + 1e-6):,} {unit}"
 
 
-def span(seconds: float | None) -> str:
-    """A time span cut down to the whole minute: "14 min", "2 h 05", "none" at or under zero."""
+def span(seconds: float | None, *, up: bool = False, narrow: bool = False) -> str:
+    """A time span in whole minutes: "14 min", "2 h 05", "none" at or under zero.
+
+    Cut down, for what is left or allowed; ``up`` for what must be waited for. ``narrow``: "< 1 min"
+    in place of "under 1 min".
+    """
     if seconds is None or not math.isfinite(seconds):
         return NONE
     if seconds <= 0.0:
         return "none"
-    if seconds < 60.0:
-        return "under 1 min"
-    whole = math.floor(seconds / 60.0 + 1e-6)
+    if seconds < 60.0 and not up:
+        return "< 1 min" if narrow else "under 1 min"
+    whole = math.ceil(seconds / 60.0 - 1e-6) if up else math.floor(seconds / 60.0 + 1e-6)
     return f"{whole} min" if whole < 120 else f"{whole // 60} h {whole % 60:02d}"
 
 
@@ -108,10 +123,10 @@ def fire_words(line: LinePlan, segment: LineSegmentPlan) -> str:
 
 
 def widest_wanted(segment: LineSegmentPlan, units: Units) -> str:
-    """Every published multiple with the width it asks for: "1.5 x 4.1 ft enough; ..."."""
+    """Every published multiple with the width it asks for: "1.5 times: 4.1 ft enough; ..."."""
     told = []
     for check in segment.widths:
         answer = "enough" if check.is_enough else "TOO NARROW"
-        star = " (planned by)" if check.is_planned else ""
-        told.append(f"{check.multiple:g} times: {length(check.needed_m, units)} {answer}{star}")
+        planned = " (planned by)" if check.is_planned else ""
+        told.append(f"{check.multiple:g} times: {length(check.needed_m, units)} {answer}{planned}")
     return "; ".join(told)

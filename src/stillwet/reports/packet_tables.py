@@ -17,12 +17,12 @@ from stillwet.reports.words import (
     compass,
     count_words,
     dollars,
+    gauge,
     minutes,
     number,
     quantity,
     ratio,
     shorten,
-    sixteenths,
     unit_label,
 )
 
@@ -111,7 +111,7 @@ def _face(face: PocketFace, pocket: Pocket, clock: LocalClock, units: Units) -> 
 
 
 def _thickness(water_kg_m2: float, units: Units) -> str:
-    return sixteenths(water_kg_m2) if units is Units.US else coat(water_kg_m2, units)
+    return gauge(water_kg_m2) if units is Units.US else coat(water_kg_m2, units)
 
 
 def _cell(cell: PocketCell | None, laid_s: float, end_s: float, clock: LocalClock) -> list[str]:

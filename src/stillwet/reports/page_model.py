@@ -34,6 +34,7 @@ from stillwet.reports.words import (
     coat_detail,
     compass,
     minutes,
+    minutes_held,
     percent_number,
     quantity,
     ratio,
@@ -192,15 +193,17 @@ def _facts(asset: AssetPlan, units: Units, clock: LocalClock) -> list[list[str]]
         fire += ", direction not given: every face is taken to face it"
     else:
         fire += f" from the {compass(asset.fire_bearing_deg)}"
-    bare = minutes(face.bare_ignition_s) if face.bare_ignition_s is not None else "does not ignite"
-    wet = minutes(face.protection_s)
-    demand = f"{coat(face.water_demand_50_kg_m2, units)}; "
+    ignites = face.bare_ignition_s
+    bare = "does not ignite" if ignites is None else f"ignites after {minutes_held(ignites)}"
+    wet = minutes_held(face.protection_s)
+    asks = f"{coat(face.water_demand_50_kg_m2, units)} in the middle case, "
+    asks += f"in 9 of 10 no more than {coat(face.water_demand_90_kg_m2, units)}"
     return [
         ["Is gel right here", _SUITED[asset.suitability]],
         ["Fire", fire],
         ["Front arrives by", clock.short(asset.arrival_to_s, up=True)],
         ["Chance it holds", _chance(asset)],
-        ["Fire boils off", demand + f"{coat(face.water_demand_90_kg_m2, units)} for 9 in 10"],
+        ["Fire boils off", asks],
         ["Weather takes before it", coat(face.drying_to_arrival_kg_m2, units)],
         ["Most heat on the face", quantity(face.peak_flux_w_m2, "W/m2", units)],
         ["Under that heat", f"bare face: {bare}" + ("" if wet == NONE else f"; with coat: {wet}")],

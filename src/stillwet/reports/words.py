@@ -85,19 +85,29 @@ def coat_detail(water_kg_m2: float, units: Units) -> str:
         return f"{coat(water_kg_m2, Units.US)}; {number(water_kg_m2, 'kg/m2', units)} L/m2"
     coverage = from_si(water_kg_m2, "gal/100ft2")
     metric = coat(water_kg_m2, Units.METRIC)
-    return f"about {sixteenths(water_kg_m2)}; {metric}; {coverage:.1f} gal per 100 ft2"
+    return f"{gauge(water_kg_m2)}; {metric}; {coverage:.1f} gal per 100 ft2"
 
 
-def sixteenths(water_kg_m2: float) -> str:
-    """A depth of water to the nearest 1/16 in, reduced: "1/8 in", "1 3/16 in", "under 1/16 in"."""
-    count = round(depth_in_inches(water_kg_m2) * 16)
-    if count == 0:
-        return "under 1/16 in"
+def gauge(water_kg_m2: float) -> str:
+    """A coat as a gauge of sixteenths shows it: "1/8 in", "1/8 to 3/16 in", "under 1/16 in".
+
+    Between two marks both are told: a step of the gauge is half of a thin coat, so that the lower
+    mark alone would lay too little and the upper alone might slough.
+    """
+    marks = depth_in_inches(water_kg_m2) * 16
+    if abs(marks - round(marks)) <= _ON_A_MARK and round(marks) > 0:
+        return f"{_sixteenths(round(marks))} in"
+    upper = f"{_sixteenths(math.ceil(marks))} in"
+    return f"under {upper}" if marks < 1 else f"{_sixteenths(math.floor(marks))} to {upper}"
+
+
+def _sixteenths(count: int) -> str:
+    """So many sixteenths, reduced: 2 -> "1/8", 19 -> "1 3/16", 16 -> "1"."""
     whole, rest = divmod(count, 16)
     if rest == 0:
-        return f"{whole} in"
+        return str(whole)
     divisor = math.gcd(rest, 16)
-    part = f"{rest // divisor}/{16 // divisor} in"
+    part = f"{rest // divisor}/{16 // divisor}"
     return f"{whole} {part}" if whole else part
 
 
@@ -145,12 +155,21 @@ def chance(probability: float) -> str:
 
 
 def minutes(seconds: float | None) -> str:
-    """A span of work: "45 s", "12 min", "2 h 05 min"; "-" for none."""
+    """How long work takes, rounded up: "45 s", "12 min", "2 h 05 min"; "-" for none."""
+    return _span(seconds, math.ceil)
+
+
+def minutes_held(seconds: float | None) -> str:
+    """How long something lasts or is free, cut down, never up: "44 s", "11 min"; "-" for none."""
+    return _span(seconds, math.floor)
+
+
+def _span(seconds: float | None, whole_of: Callable[[float], int]) -> str:
     if seconds is None or not math.isfinite(seconds):
         return NONE
     if seconds < 90:
-        return f"{seconds:.0f} s"
-    whole = math.ceil(seconds / 60)
+        return f"{whole_of(round(seconds, 3))} s"
+    whole = whole_of(round(seconds / 60, 6))  # dust of floats must not move it by a minute
     return f"{whole} min" if whole < 90 else f"{whole // 60} h {whole % 60:02d} min"
 
 
@@ -168,6 +187,7 @@ def dollars(amount_usd: float | None, *, cents: bool = False) -> str:
 
 _MIX_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
 _COARSE = 10.0  # below it a tenth is told
+_ON_A_MARK = 0.15  # of a sixteenth, 0.24 mm: nobody reads a gauge closer
 _COMPASS = "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"
 
 

@@ -16,7 +16,7 @@ from stillwet.domain.lines import Beginning, Line, LinePurpose, Side, WetSides
 from stillwet.domain.plan import Verdict
 from stillwet.engine.line_holding import Hold
 from stillwet.engine.line_inputs import need_reckonable
-from stillwet.engine.line_reasons import minutes_words, segment_verdict
+from stillwet.engine.line_reasons import minutes_left, segment_verdict
 from stillwet.engine.lines import make_lines
 from stillwet.errors import StillwetError
 
@@ -363,7 +363,7 @@ def test_the_least_time_to_spare_is_that_of_the_tightest_mark(usual: LinePlan) -
     """Told with the rule of the lag: the smallest of the marks' latest less their lit time."""
     least = min(mark.latest_s - mark.lit_to_s for mark in usual.marks if mark.lit_to_s is not None)
     rule = next(rule for rule in usual.stop_rules if rule.name == "lag exceeded")
-    assert minutes_words(least) in rule.forecast
+    assert minutes_left(least) in rule.forecast
     slacks = [part.slack_s for part in usual.segments]
     assert min(slack for slack in slacks if slack is not None) == pytest.approx(least)
 

@@ -259,7 +259,7 @@ def test_each_crew_has_a_sheet_that_stands_alone() -> None:
     pages = _pages()
     sheet = next(page for page in pages if page.startswith(_flat("Engine Teal")))
     wanted = ["Corner house, part 1 of 2", "START Wed 09:20", "GONE BY Wed 14:00", "264 gal"]
-    wanted += ["1.85 % by volume", "south roof", "0.33 in (about 5/16 in)", "40 % of it"]
+    wanted += ["1.85 % by volume", "south roof", "0.33 in (5/16 to 3/8 in)", "40 % of it"]
     wanted += ["FILL 264 gal", "tank then 423 gal", "Chance the coat holds: 93 %", "Needs: ladder"]
     wanted += ["Dog in the yard", "Escape route and safety zone", "Concentrate on board: at least"]
     wanted += ["Stop 1, 3: Nobody walks on a gelled roof", "Radioed", "Nobody stays because"]

@@ -23,7 +23,14 @@ from stillwet.reports.line_json import MOMENTS, lines_json_text, lines_to_json
 from stillwet.reports.line_model import lines_model
 from stillwet.reports.line_pdf import lines_pdf_bytes
 from stillwet.reports.line_text import lines_text
-from stillwet.reports.line_words import clock_of_lines, length, span
+from stillwet.reports.line_words import (
+    clock_of_lines,
+    coverage_number,
+    coverage_to_lay,
+    length,
+    pace,
+    span,
+)
 from stillwet.reports.plan_json import packaged_schema
 from stillwet.reports.words import Units
 
@@ -183,6 +190,24 @@ def test_names_are_words_not_markup(plan: LinesPlan) -> None:
 def test_spans_are_cut_down(seconds: float | None, told: str) -> None:
     """A lag is never rounded up: that would grant time."""
     assert span(seconds) == told
+
+
+def test_a_wait_is_rounded_up_and_a_narrow_column_gets_a_sign() -> None:
+    """61 s until the black is deep enough are 2 min; 30 s of a lag are less than one."""
+    assert span(61.0, up=True) == "2 min"
+    assert span(30.0, up=True) == "1 min"
+    assert span(120.0, up=True) == "2 min"
+    assert span(30.0, narrow=True) == "< 1 min"
+
+
+def test_nobody_is_told_to_lay_less_or_to_walk_faster() -> None:
+    """3.91 L/m2 are 9.596 gal per 100 ft2 (gallon 3.785411784 L, foot 0.3048 m: NIST SP 811)."""
+    assert coverage_number(3.91, Units.METRIC) == "4.0"
+    assert coverage_number(4.0, Units.METRIC) == "4.0"
+    assert coverage_to_lay(3.91) == "4.0 L/m2, 9.6 gal per 100 ft2"
+    assert coverage_to_lay(3.92) == "4.0 L/m2, 9.7 gal per 100 ft2"
+    assert pace(0.059, Units.METRIC) == "3.5 m/min"  # 3.54
+    assert pace(0.109, Units.US) == "21 ft/min"  # 21.46
 
 
 def test_lengths() -> None:

@@ -98,7 +98,7 @@ def test_card_shows_the_crew_what_to_do() -> None:
     """Ranch house: coat with gauge and coverage, mix, window, hold-until, fire, tick boxes."""
     card = next(page for page in _pages(_pdf()) if page.startswith("7ranchhouse"))
     for words in (
-        "0.17 in about 3/16 in; 4.4 mm; 10.8 gal per 100 ft2",
+        "0.17 in 1/8 to 3/16 in; 4.4 mm; 10.8 gal per 100 ft2",
         "Mix, by volume 1.20 %",
         "Wed 13:00 to Wed 15:30",
         "Wed 18:36 90 % sure; 50 %: Wed 20:12",

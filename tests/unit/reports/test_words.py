@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import math
+from fractions import Fraction
 
 import pytest
+from hypothesis import given
+from hypothesis import strategies as st
 
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.reports.local_time import LocalClock
@@ -14,14 +17,15 @@ from stillwet.reports.words import (
     clean,
     coat_detail,
     compass,
+    gauge,
     input_interval,
     input_name,
     input_value,
     minutes,
+    minutes_held,
     quantity,
     ratio,
     shorten,
-    sixteenths,
 )
 
 
@@ -68,16 +72,27 @@ def test_no_number_is_a_dash(value: float | None) -> None:
         (1.0, "1 in"),
         (1.1875, "1 3/16 in"),
         (0.01, "under 1/16 in"),
+        (0.15, "1/8 to 3/16 in"),  # 2.4 sixteenths: "1/8" alone would lay a sixth too little
+        (0.21, "3/16 to 1/4 in"),
+        (1.03, "1 to 1 1/16 in"),
+        (0.06, "1/16 in"),
     ],
 )
-def test_sixteenths_of_an_inch(inches: float, shown: str) -> None:
-    """To the nearest sixteenth, reduced."""
-    assert sixteenths(inches * 25.4) == shown
+def test_gauge_of_sixteenths(inches: float, shown: str) -> None:
+    """A mark where the coat is at one (within 0.15 of a sixteenth), both marks between two."""
+    assert gauge(inches * 25.4) == shown
+
+
+@given(st.floats(0.05, 25.0))
+def test_a_gauge_never_tells_a_thinner_coat(water_kg_m2: float) -> None:
+    """The upper mark told is no more than a quarter of a millimetre below the coat."""
+    upper = Fraction(gauge(water_kg_m2).removesuffix(" in").split()[-1])
+    assert float(upper) * 25.4 > water_kg_m2 - 0.25
 
 
 def test_coat_detail_says_depth_gauge_and_coverage() -> None:
     """3/16 in of water is 11.7 gal per 100 ft2 (231 in3 to the gallon: 2700/231 = 11.69)."""
-    assert coat_detail(4.7625, Units.US) == "about 3/16 in; 4.8 mm; 11.7 gal per 100 ft2"
+    assert coat_detail(4.7625, Units.US) == "3/16 in; 4.8 mm; 11.7 gal per 100 ft2"
     assert coat_detail(4.7625, Units.METRIC) == "0.19 in; 4.8 L/m2"
 
 
@@ -94,8 +109,12 @@ def test_chance_never_rounds_up_to_certainty() -> None:
     assert chance(0.0) == "under 1 %"
 
 
-def test_spans_of_work() -> None:
-    """Spans round up to whole minutes."""
+def test_what_lasts_is_cut_down_and_what_is_done_rounded_up() -> None:
+    """601 s of work are 11 min, 659 s of holding are 10: neither grants time that is not there."""
+    assert minutes_held(44.9) == "44 s"
+    assert minutes_held(659.0) == "10 min"
+    assert minutes_held(7559.0) == "2 h 05 min"
+    assert minutes_held(None) == "-"
     assert minutes(45.0) == "45 s"
     assert minutes(601.0) == "11 min"
     assert minutes(7500.0) == "2 h 05 min"

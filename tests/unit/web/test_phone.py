@@ -53,7 +53,7 @@ def test_a_crews_own_stops_in_both_systems(phone: TestClient) -> None:
     assert us["work"] == "Spray 132 gal"  # 500 L / 3.785411784 L (NIST SP 811, B.8) = 132.09
     assert metric["work"] == "Spray 500 L"
     assert us["ratio"] == metric["ratio"] == "at 2.00 % by volume"
-    assert us["faces"][0]["coat"] == "0.16 in (about 3/16 in)"
+    assert us["faces"][0]["coat"] == "0.16 in (1/8 to 3/16 in)"
     assert metric["faces"][0] == {
         "label": "north wall",
         "coat": "4.0 mm",

@@ -72,3 +72,4 @@ class Left:
     notes: tuple[str, ...]  # entries that could not be used, and why
     cautions: tuple[str, ...]
     inputs: tuple[Input, ...]
+    over: frozenset[str] = frozenset()  # ids of the faces that are washed or that the front passed

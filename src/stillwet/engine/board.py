@@ -43,14 +43,13 @@ def _tells_weather(entry: Entry) -> bool:
 
 def _rows(job: Job, plan: Plan, crew_plan: CrewPlan | None, left: Left) -> Iterator[FaceRow]:
     coated = {face.surface_id: face for face in left.faces}
-    over = {*left.washed, *left.passed}
     fires = {asset.id: asset for asset in job.assets}
     visits = _visits(crew_plan)
     for asset in plan.assets:
         for face in asset.surfaces:
             found = coated.get(face.surface.id)
-            is_over = f"{asset.name}, {face.surface.label}" in over
-            if found is not None or (face.mix_m3 > 0.0 and not is_over):
+            is_due = face.mix_m3 > 0.0 and face.surface.id not in left.over
+            if found is not None or is_due:
                 visit = _next_visit(visits.get(face.surface.id, ()), found)
                 yield _row(asset, face, fires[asset.asset_id], found, left.now_s, visit)
 

@@ -69,6 +69,7 @@ def what_is_left(
         notes=logged.notes,
         cautions=job_cautions(),
         inputs=table_inputs("left"),
+        over=frozenset(prepared.surfaces[face].id for face in logged.washed | logged.passed),
     )
 
 

@@ -8,7 +8,7 @@ from numpy.typing import NDArray
 from stillwet.domain.gear import Gear
 from stillwet.domain.mix_window import FlowAtNozzle, Wall, WallKind
 from stillwet.domain.products import Crew
-from stillwet.engine.mix_draws import BAND, MixDraws, flow_at, with_middle
+from stillwet.engine.mix_draws import BAND, Flow, MixDraws, flow_at, with_middle
 from stillwet.engine.mixing import MIX_DENSITY_KG_M3
 from stillwet.physics.hose import CoefficientSet, equivalent_tip
 from stillwet.physics.pump import HoseLay, PumpCurve, operating_point, spare_pressure
@@ -33,37 +33,41 @@ def lay_of(gear: Gear) -> tuple[PumpCurve, HoseLay]:
     return PumpCurve(*gear.pump_curve), lay
 
 
+def _comes(flow: Flow, crew: Crew, gear: Gear, which: CoefficientSet) -> NDArray[np.bool_]:
+    """Whether the crew's spray flow of these mixes comes, by one set of hose coefficients."""
+    pump, lay = lay_of(gear)
+    spare = spare_pressure(
+        flow_m3_s=crew.spray_flow_m3_s,
+        pump=pump,
+        lay=lay,
+        yield_pa=flow.yield_pa,
+        consistency_pa_s=flow.consistency_pa_s,
+        index=flow.index,
+        density_kg_m3=MIX_DENSITY_KG_M3,
+        which=which,
+    )
+    return np.asarray(np.asarray(spare) >= 0.0)
+
+
 def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) -> Wall:
     """Richest ratio at which the crew's spray flow still comes, by one set of hose coefficients.
 
     The middle member is counted on: unlike a coat that slides off later, a flow that fails is seen
     at once when the pattern is tested. 0 where not even water comes, infinite where any mix does.
     """
-    pump, lay = lay_of(gear)
     every = with_middle(draws)
     count = 1 + draws.adhesion_pa.size
 
     def comes(ratio: Array) -> NDArray[np.bool_]:
-        flow = flow_at(every, ratio)
-        spare = spare_pressure(
-            flow_m3_s=crew.spray_flow_m3_s,
-            pump=pump,
-            lay=lay,
-            yield_pa=flow.yield_pa,
-            consistency_pa_s=flow.consistency_pa_s,
-            index=flow.index,
-            density_kg_m3=MIX_DENSITY_KG_M3,
-            which=which,
-        )
-        return np.asarray(np.asarray(spare) >= 0.0)
+        return _comes(flow_at(every, ratio), crew, gear, which)
 
     low, high = np.zeros(count), np.full(count, _RICHEST)
     always, never = comes(high), ~comes(low)
     steps = np.linspace(0.0, 1.0, _POINTS)[:, None]
+    columns = np.arange(count)
     for _ in range(_ROUNDS):
         tried = low + steps * (high - low)
         good = np.maximum(np.sum(comes(tried), axis=0), 1)  # the poorest of them comes
-        columns = np.arange(count)
         low, high = tried[good - 1, columns], tried[np.minimum(good, _POINTS - 1), columns]
     ratio = np.where(always, np.inf, np.where(never, 0.0, low))
     return Wall(
@@ -76,24 +80,8 @@ def pump_wall(draws: MixDraws, crew: Crew, gear: Gear, which: CoefficientSet) ->
 
 def brings(draws: MixDraws, crew: Crew, gear: Gear, ratio: float) -> bool:
     """Does the crew's spray flow of the middle mix come, by either set of hose coefficients?"""
-    pump, lay = lay_of(gear)
     middle = flow_at(draws.middle, np.array(ratio))
-    return any(
-        float(
-            spare_pressure(
-                flow_m3_s=crew.spray_flow_m3_s,
-                pump=pump,
-                lay=lay,
-                yield_pa=middle.yield_pa,
-                consistency_pa_s=middle.consistency_pa_s,
-                index=middle.index,
-                density_kg_m3=MIX_DENSITY_KG_M3,
-                which=which,
-            )
-        )
-        >= 0.0
-        for which in SETS
-    )
+    return any(bool(_comes(middle, crew, gear, which)) for which in SETS)
 
 
 def pump_note(draws: MixDraws, crew: Crew, ratio: float) -> str:

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from stillwet.domain.job import Job
 from stillwet.domain.mix_window import LeafCoat, Sign
-from stillwet.engine.mix_draws import BAND, MixDraws, cling_at, flow_at
+from stillwet.engine.mix_draws import BAND, Flow, MixDraws, cling_at, flow_at
 from stillwet.engine.mixing import MIX_DENSITY_KG_M3, yield_at
 
 Array = NDArray[np.float64]
@@ -56,45 +56,36 @@ def hydration_wait_s(draws: MixDraws) -> float:
 
 def signs_at(draws: MixDraws, ratio: float) -> tuple[Sign, ...]:
     """What field tests of a finished mix at this ratio should show, middle and 90 % range."""
-    from stillwet.physics.funnel import slump_pashias, spindle_viscosity
-
     at = np.array([ratio])
-    flow, middle = flow_at(draws.members, at), flow_at(draws.middle, at)
-
-    def both(read: str) -> tuple[Array, Array]:
-        found = []
-        for one in (middle, flow):
-            if read == "slump":
-                found.append(
-                    np.asarray(
-                        slump_pashias(
-                            yield_pa=one.yield_pa,
-                            density_kg_m3=MIX_DENSITY_KG_M3,
-                            height_m=CYLINDER_M,
-                        )
-                    )
-                )
-            else:
-                found.append(
-                    np.asarray(
-                        spindle_viscosity(
-                            yield_pa=one.yield_pa,
-                            consistency_pa_s=one.consistency_pa_s,
-                            index=one.index,
-                        )
-                    )
-                )
-        return found[0], found[1]
-
+    middle, members = flow_at(draws.middle, at), flow_at(draws.members, at)
     coats = cling_at(draws.members, 90.0, at, draws.adhesion_pa)[0]
     return (
-        _sign("thickest coat that stands on an upright board", (np.median(coats), coats), "kg/m2"),
-        _sign("slump of a cylinder 4 in (10 cm) high and wide", both("slump"), "m"),
-        _sign("viscosity at 60 rpm", both("viscosity"), "Pa s"),
+        _sign("thickest coat that stands on an upright board", np.median(coats), coats, "kg/m2"),
+        _sign(
+            "slump of a cylinder 4 in (10 cm) high and wide", _slump(middle), _slump(members), "m"
+        ),
+        _sign("viscosity at 60 rpm", _viscosity(middle), _viscosity(members), "Pa s"),
     )
 
 
-def _sign(test: str, values: tuple[Array | np.floating, Array], unit: str) -> Sign:
-    middle, members = values
+def _slump(flow: Flow) -> Array:
+    from stillwet.physics.funnel import slump_pashias
+
+    return np.asarray(
+        slump_pashias(yield_pa=flow.yield_pa, density_kg_m3=MIX_DENSITY_KG_M3, height_m=CYLINDER_M)
+    )
+
+
+def _viscosity(flow: Flow) -> Array:
+    from stillwet.physics.funnel import spindle_viscosity
+
+    return np.asarray(
+        spindle_viscosity(
+            yield_pa=flow.yield_pa, consistency_pa_s=flow.consistency_pa_s, index=flow.index
+        )
+    )
+
+
+def _sign(test: str, middle: Array | np.floating, members: Array, unit: str) -> Sign:
     low, high = (float(np.quantile(members, share)) for share in BAND)
     return Sign(test, float(np.ravel(middle)[0]), low, high, unit)

@@ -8,11 +8,11 @@ import numpy as np
 
 from stillwet.domain.job import Job
 from stillwet.domain.mix_try import CrewPump, MixTried, Tried, TryVerdict
-from stillwet.domain.mix_window import ClingCurve, FlowAtNozzle
+from stillwet.domain.mix_window import ClingCurve, Wall
 from stillwet.engine.mix_draws import BAND, MixDraws, cling_at
 from stillwet.engine.mix_pumping import SETS, flows_at, pump_wall
 from stillwet.engine.mix_signs import hydration_wait_s, signs_at
-from stillwet.engine.mix_walls import cling_wall, fall_wall, in_water
+from stillwet.engine.mix_walls import cling_curve, cling_wall, fall_wall, in_water
 
 _POINTS = 91
 _SPAN = 1.3  # of the richest ratio that matters
@@ -28,7 +28,8 @@ class MixBench:
 
     def __init__(self, job: Job, draws: MixDraws) -> None:
         self._job, self._draws = job, draws
-        self._pumps: dict[tuple[float, float], tuple[CrewPump, ...]] = {}
+        self._geared = [(crew, crew.gear) for crew in job.crews if crew.gear is not None]
+        self._walls: dict[tuple[float, float], tuple[Wall, ...]] = {}
 
     def try_mix(self, tried: Tried) -> MixTried:
         """What becomes of this mix."""
@@ -36,16 +37,11 @@ class MixBench:
         product = self._job.product
         lower = cling_wall(draws, tried.coat_kg_m2, tried.tilt_deg)
         upper = fall_wall(draws, tried.coat_kg_m2, tried.tilt_deg)
-        crews = tuple(
-            replace(one, flows=self._flows(draws, one.name, tried.ratio))
-            for one in self._crews(draws, tried)
-        )
         at = np.array([tried.ratio])
         members = cling_at(draws.members, tried.tilt_deg, at, draws.adhesion_pa)[0]
         low, middle, high = (
             float(np.quantile(members, share)) for share in (BAND[0], 0.5, BAND[1])
         )
-        curve = _curve(draws, tried, product.ratio_high)
         found = MixTried(
             tried=tried,
             verdict=TryVerdict.CLINGS,
@@ -55,8 +51,8 @@ class MixBench:
             ratio_basis=product.ratio_basis.value,
             clings_kg_m2=(low, middle, high),
             counted_kg_m2=self._counted(draws, tried),
-            crews=crews,
-            curve=curve,
+            crews=self._crews(draws, tried),
+            curve=_curve(draws, tried, product.ratio_high),
             hydration_wait_s=hydration_wait_s(draws),
             signs=signs_at(draws, tried.ratio),
         )
@@ -67,23 +63,26 @@ class MixBench:
         return float(cling_at(draws.middle, tried.tilt_deg, at, adhesion)[0, 0] * draws.mix.keep)
 
     def _crews(self, draws: MixDraws, tried: Tried) -> tuple[CrewPump, ...]:
-        key = (tried.hardness_kg_m3, tried.temperature_k)
-        if key not in self._pumps:
-            if len(self._pumps) >= self._MOST_KEPT:
-                self._pumps.pop(next(iter(self._pumps)))
-            found = []
-            for crew in self._job.crews:
-                if crew.gear is None:
-                    continue
-                walls = [pump_wall(draws, crew, crew.gear, which) for which in SETS]
-                wall = min(walls, key=lambda one: one.ratio)
-                found.append(CrewPump(crew.name, wall, (), crew.spray_flow_m3_s))
-            self._pumps[key] = tuple(found)
-        return self._pumps[key]
+        walls = self._pump_walls(draws, tried)
+        return tuple(
+            CrewPump(crew.name, wall, flows_at(draws, gear, tried.ratio), crew.spray_flow_m3_s)
+            for (crew, gear), wall in zip(self._geared, walls, strict=True)
+        )
 
-    def _flows(self, draws: MixDraws, name: str, ratio: float) -> tuple[FlowAtNozzle, ...]:
-        gear = next(one.gear for one in self._job.crews if one.name == name and one.gear)
-        return flows_at(draws, gear, ratio)
+    def _pump_walls(self, draws: MixDraws, tried: Tried) -> tuple[Wall, ...]:
+        """The stricter of both sets' walls, by crew with gear."""
+        key = (tried.hardness_kg_m3, tried.temperature_k)
+        if key not in self._walls:
+            if len(self._walls) >= self._MOST_KEPT:
+                self._walls.pop(next(iter(self._walls)))
+            self._walls[key] = tuple(
+                min(
+                    (pump_wall(draws, crew, gear, which) for which in SETS),
+                    key=lambda wall: wall.ratio,
+                )
+                for crew, gear in self._geared
+            )
+        return self._walls[key]
 
 
 def _verdict(found: MixTried) -> TryVerdict:
@@ -101,16 +100,4 @@ def _verdict(found: MixTried) -> TryVerdict:
 def _curve(draws: MixDraws, tried: Tried, label_high: float) -> ClingCurve:
     """Thickest coat that clings against ratio, on this face in this water."""
     ratio = np.linspace(0.0, _SPAN * max(2.0 * label_high, tried.ratio), _POINTS)
-    members = cling_at(draws.members, tried.tilt_deg, ratio, draws.adhesion_pa)
-    low, high = np.quantile(members, BAND, axis=1)
-    adhesion = np.array([draws.mix.adhesion_pa])
-    middle = cling_at(draws.middle, tried.tilt_deg, ratio, adhesion)[:, 0]
-    return ClingCurve(
-        face="",
-        ratio=tuple(ratio.tolist()),
-        middle_kg_m2=tuple(middle.tolist()),
-        low_kg_m2=tuple(low.tolist()),
-        high_kg_m2=tuple(high.tolist()),
-        counted_kg_m2=tuple((middle * draws.mix.keep).tolist()),
-        needed_kg_m2=tried.coat_kg_m2,
-    )
+    return cling_curve(draws, ratio, face="", tilt_deg=tried.tilt_deg, needed=tried.coat_kg_m2)

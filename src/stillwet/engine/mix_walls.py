@@ -8,11 +8,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.domain.job import Job
-from stillwet.domain.mix_window import AssetWindow, FaceWindow, Wall, WallKind
+from stillwet.domain.mix_window import AssetWindow, ClingCurve, FaceWindow, Wall, WallKind
 from stillwet.domain.plan import AssetPlan, SurfacePlan, Verdict
 from stillwet.domain.products import Product
 from stillwet.engine.coating import round_coat_up
-from stillwet.engine.mix_draws import BAND, Curve, MixDraws, ratio_at
+from stillwet.engine.mix_draws import BAND, Curve, MixDraws, cling_at, ratio_at
 from stillwet.engine.mixing import MIX_DENSITY_KG_M3
 
 Array = NDArray[np.float64]
@@ -79,8 +79,9 @@ def counted_walls(job: Job, plans: tuple[AssetPlan, ...], draws: MixDraws) -> tu
     coats = np.array([wanted_coat(job, face) for face in faces])
     tilts = np.array([face.surface.tilt_deg for face in faces])
     adhesion = np.array(draws.mix.adhesion_pa)
-    lower = _ratios(draws.middle, _leanest_pa(coats / draws.mix.keep, tilts, adhesion))
-    upper = _ratios(draws.middle, _stiffest_pa(coats / draws.mix.keep, tilts, adhesion))
+    sure = coats / draws.mix.keep
+    lower = _ratios(draws.middle, _leanest_pa(sure, tilts, adhesion))
+    upper = _ratios(draws.middle, _stiffest_pa(sure, tilts, adhesion))
     product = job.product
     return (
         max(product.ratio_low, float(lower.max(initial=0.0))),
@@ -144,14 +145,27 @@ def _stiffest_pa(coat: Array, tilt: Array, adhesion_pa: Array) -> Array:
     )
 
 
+def cling_curve(
+    draws: MixDraws, ratio: Array, *, face: str, tilt_deg: float, needed: float
+) -> ClingCurve:
+    """Thickest coat that clings against ratio on one face, beside the coat needed there."""
+    members = cling_at(draws.members, tilt_deg, ratio, draws.adhesion_pa)
+    low, high = np.quantile(members, BAND, axis=1)
+    middle = cling_at(draws.middle, tilt_deg, ratio, np.array([draws.mix.adhesion_pa]))[:, 0]
+    return ClingCurve(
+        face=face,
+        ratio=tuple(ratio.tolist()),
+        middle_kg_m2=tuple(middle.tolist()),
+        low_kg_m2=tuple(low.tolist()),
+        high_kg_m2=tuple(high.tolist()),
+        counted_kg_m2=tuple((middle * draws.mix.keep).tolist()),
+        needed_kg_m2=needed,
+    )
+
+
 def best_wall(draws: MixDraws) -> Wall:
     """The ratio that clings thickest on any face."""
-    return _wall(
-        WallKind.FALL,
-        draws,
-        np.array([draws.mix.adhesion_pa]),
-        draws.adhesion_pa,
-    )
+    return _wall(WallKind.FALL, draws, np.array([draws.mix.adhesion_pa]), draws.adhesion_pa)
 
 
 def _wall(kind: WallKind, draws: MixDraws, counted_pa: Array, members_pa: Array) -> Wall:

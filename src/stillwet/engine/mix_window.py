@@ -22,13 +22,14 @@ from stillwet.domain.mix_window import (
 from stillwet.domain.plan import AssetPlan, Plan
 from stillwet.domain.products import Crew, Product
 from stillwet.engine.cautions import job_cautions
-from stillwet.engine.mix_draws import BAND, MixDraws, cling_at, draw_mix
+from stillwet.engine.mix_draws import MixDraws, draw_mix
 from stillwet.engine.mix_pumping import SETS, flows_at, pump_wall
 from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
 from stillwet.engine.mix_walls import (
     Scope,
     asset_window,
     best_wall,
+    cling_curve,
     counted_walls,
     hardness_limit,
     in_water,
@@ -229,18 +230,12 @@ def _curve(job: Job, draws: MixDraws, scope: Scope, best: Wall) -> ClingCurve:
     if best.ratio < 2.0 * job.product.ratio_high:
         ends.append(best.ratio)
     ratio = np.linspace(0.0, 1.3 * max(ends), _CURVE_POINTS)
-    members = cling_at(draws.members, face.tilt_deg, ratio, draws.adhesion_pa)
-    low, high = np.quantile(members, BAND, axis=1)
-    adhesion = np.array([draws.mix.adhesion_pa])
-    middle = cling_at(draws.middle, face.tilt_deg, ratio, adhesion)[:, 0]
-    return ClingCurve(
+    return cling_curve(
+        draws,
+        ratio,
         face=f"{asset.name}, {face.label}",
-        ratio=tuple(ratio.tolist()),
-        middle_kg_m2=tuple(middle.tolist()),
-        low_kg_m2=tuple(low.tolist()),
-        high_kg_m2=tuple(high.tolist()),
-        counted_kg_m2=tuple((middle * draws.mix.keep).tolist()),
-        needed_kg_m2=face.coat_kg_m2,
+        tilt_deg=face.tilt_deg,
+        needed=face.coat_kg_m2,
     )
 
 

@@ -8,13 +8,15 @@ from dataclasses import replace
 import pytest
 
 from after_fixture import LAID_S, Scene, said, scene
-from job_fixture import HOUR, START_S
+from job_fixture import HOUR, START_S, make_asset, make_fire, make_job
 from stillwet.domain.board import AlarmKind, Board, FaceState
 from stillwet.domain.left import FaceLeft, Left
-from stillwet.domain.log import WeatherSeen
+from stillwet.domain.log import CoatLaid, WashedOff, WeatherSeen
 from stillwet.domain.plan import Plan, Verdict
 from stillwet.engine.board import _next_visit, make_board
-from stillwet.engine.left import BANNED, DRY
+from stillwet.engine.left import BANNED, DRY, what_is_left
+from stillwet.engine.make_plan import plan_of
+from stillwet.engine.prepared import prepare
 from stillwet.reports.board_json import board_to_json
 
 
@@ -90,17 +92,28 @@ def test_a_bare_face_is_coated_later_now_or_too_late(here: Scene) -> None:
 
 def test_only_planned_faces_that_still_matter_are_on_it(here: Scene) -> None:
     """Every face with mix on it; none once its gel is washed off or the front has passed."""
-    planned = [
-        (asset, face) for asset in here.plan.assets for face in asset.surfaces if face.mix_m3 > 0.0
-    ]
+    planned = [face for asset in here.plan.assets for face in asset.surfaces if face.mix_m3 > 0.0]
     whole = board_of(here, left_at(START_S))
     assert sorted(row.surface_id for row in whole.rows) == sorted(
-        face.surface.id for _, face in planned
+        face.surface.id for face in planned
     )
-    asset, gone = planned[0]
-    for field in ("washed", "passed"):
-        left = left_at(START_S, **{field: (f"{asset.name}, {gone.surface.label}",)})
-        assert gone.surface.id not in {row.surface_id for row in board_of(here, left).rows}
+    gone = planned[0].surface.id
+    left = left_at(START_S, over=frozenset({gone}))
+    assert gone not in {row.surface_id for row in board_of(here, left).rows}
+
+
+def test_a_face_that_is_washed_takes_no_other_of_its_name_off_the_board() -> None:
+    """Two houses may be called alike: the wall of one is washed, that of the other stays due."""
+    fire = make_fire(setback_m=25.0)
+    twins = tuple(make_asset(id=name, fire=fire, x_m=x) for name, x in (("a1", 0.0), ("a2", 50.0)))
+    prepared = prepare(make_job(assets=twins, members=16))
+    plan = plan_of(prepared, now_s=START_S)
+    wall, twin = ("a1/north-wall", "a2/north-wall")
+    entries = (said(START_S, CoatLaid((wall,))), said(START_S + HOUR, WashedOff((wall,))))
+    left = what_is_left(prepared, plan, entries, now_s=START_S + HOUR, seed=1, count=32)
+    rows = {row.surface_id for row in make_board(prepared.job, plan, None, left, entries).rows}
+    assert twin in rows
+    assert wall not in rows
 
 
 def test_a_coat_that_holds_asks_for_nothing(here: Scene) -> None:

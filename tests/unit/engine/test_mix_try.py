@@ -63,6 +63,19 @@ def test_pumping_is_reckoned_once_a_water(bench: MixBench) -> None:
     assert first.crews[0].flows != second.crews[0].flows
 
 
+def test_engines_of_one_name_keep_their_own_hoses() -> None:
+    """Two engines may be called alike: twenty times the hose brings less at the nozzle."""
+    bore, length = make_gear().hoses_m[0]
+    crews = tuple(
+        make_crew(id=name, name="Engine 7", gear=make_gear(hoses_m=((bore, times * length),)))
+        for name, times in (("c1", 1.0), ("c2", 20.0))
+    )
+    job = make_job(members=16, crews=crews)
+    short, long = MixBench(job, draw_mix(job)).try_mix(USUAL).crews
+    for near, far in zip(short.flows, long.flows, strict=True):
+        assert far.flow_m3_s < near.flow_m3_s
+
+
 def test_the_picture_reaches_past_what_is_asked_about(bench: MixBench) -> None:
     """From no concentrate at all, evenly, past twice the label's richest and past the mix tried."""
     for ratio in (0.012, 0.2):

@@ -31,7 +31,7 @@ RECKONED = {
     "residence_s": "residence",
 }
 _SHRUBS = ("4", "5", "6", "7")  # Anderson 1982, shrub group
-_SHADING_COVER = 0.5  # half or more counts as shaded (Rothermel 1983)
+SHADING_COVER = 0.5  # half or more counts as shaded (Rothermel 1983)
 _FASTEST_M_S = 10.0  # as the exposure's own bound: beyond any front reported
 _MOST_LEAN_DEG = 80.0
 _STRONGEST_WIND_M_S = 60.0
@@ -102,8 +102,7 @@ def _settled(job: Job, fire: FireExposure, known: dict[tuple[Any, ...], _Reckone
     if key not in known:
         known[key] = _reckon(job, fire.fuel, fire.arrival_from_s, fire.arrival_to_s)
     found = known[key]
-    basis = dict(fire.basis)
-    changes: dict[str, Any] = {}
+    basis, changes = dict(fire.basis), dict[str, Any]()
     for name, label in RECKONED.items():
         if not _is_given(fire, label):
             fronts = (found.weak, found.middle, found.strong)
@@ -112,13 +111,7 @@ def _settled(job: Job, fire: FireExposure, known: dict[tuple[Any, ...], _Reckone
             basis[label] = Basis(BasisKind.PUBLISHED, _source(fire.fuel, found), low, high)
             changes[name] = found.middle.member(0)[name]
     flags = found.middle.flags if changes else ()
-    return replace(
-        fire,
-        **changes,
-        basis=basis,
-        flags=flags,
-        reckoned_s=found.when_s,
-    )
+    return replace(fire, **changes, basis=basis, flags=flags, reckoned_s=found.when_s)
 
 
 def _source(fuel: Fuel, found: _Reckoned) -> str:
@@ -179,7 +172,7 @@ def _is_sunlit(job: Job, fuel: Fuel, time_s: Array) -> NDArray[np.bool_]:
     weather = job.weather
     place = (weather.latitude_deg, weather.longitude_deg, weather.elevation_m)
     zenith_deg = np.array([_zenith_deg(float(when_s), *place) for when_s in time_s])
-    return (zenith_deg < 90.0) & (fuel.canopy_cover < _SHADING_COVER)
+    return (zenith_deg < 90.0) & (fuel.canopy_cover < SHADING_COVER)
 
 
 @lru_cache(maxsize=256)  # all assets of a job ask for the same few hours
@@ -258,8 +251,7 @@ def _moisture(
     fuel: Fuel, air: Air, is_sunlit: NDArray[np.bool_], case: int
 ) -> tuple[FuelMoisture, tuple[str, ...]]:
     """Moisture of all classes, and flags of the dead fuel's; what the fuel states is kept."""
-    from stillwet.physics.fuel_moisture import coarse_dead_moisture_rothermel, fine_dead_moisture
-    from stillwet.physics.spread import FuelMoisture
+    from stillwet.physics.fuel_moisture import fine_dead_moisture
 
     flags: tuple[str, ...] = ()
     if fuel.moisture_1h is None:
@@ -272,15 +264,22 @@ def _moisture(
         one_hour, flags = (fine.moisture, fine.low, fine.high)[case], fine.flags
     else:
         one_hour = np.full_like(air.air_temperature_k, fuel.moisture_1h)
+    return all_moistures(fuel, one_hour), flags
+
+
+def all_moistures(fuel: Fuel, one_hour: Array) -> FuelMoisture:
+    """Moisture of all classes by that of the fine dead fuel; what the fuel states is kept."""
+    from stillwet.physics.fuel_moisture import coarse_dead_moisture_rothermel
+    from stillwet.physics.spread import FuelMoisture
+
     ten_hour, hundred_hour = coarse_dead_moisture_rothermel(one_hour=one_hour)
-    found = FuelMoisture(
+    return FuelMoisture(
         one_hour=one_hour,
         ten_hour=ten_hour if fuel.moisture_10h is None else fuel.moisture_10h,
         hundred_hour=hundred_hour if fuel.moisture_100h is None else fuel.moisture_100h,
         herb=fuel.moisture_herb,
         woody=fuel.moisture_woody,
     )
-    return found, flags
 
 
 def _cut_flags(intensity: Any, cut: Array, rate: Any, cut_rate: Array) -> tuple[str, ...]:

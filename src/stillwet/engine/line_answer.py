@@ -32,7 +32,6 @@ from stillwet.engine.line_reasons import segment_verdict
 from stillwet.engine.line_schedule import Steps
 from stillwet.engine.line_search import MOMENT_S, SPARE_S, Attempt, Frame
 from stillwet.engine.line_work import barrier_width
-from stillwet.engine.mixing import best_ratio
 from stillwet.engine.verdicts import CONFIDENT, EVEN
 from stillwet.physics.fuel_models import fuel_model
 from stillwet.tables import load_table
@@ -57,11 +56,10 @@ def _segment_plan(frame: Frame, attempt: Attempt, index: int, end_m: float) -> L
     effort, coverage = attempt.efforts[index], float(attempt.coverage[index])
     kept = retention(strip, frame.mix, attempt.ratio)
     worked = _worked_hours(frame, attempt, index)
-    times = _times(attempt, index)
     flame = float(np.quantile(strip.fire.flame_length_m[worked], CONFIDENT, axis=1).max())
     width = barrier_width(frame.line, segment)
-    model = fuel_model(segment.fuel.model) if segment.fuel is not None else None
-    assert model is not None
+    assert segment.fuel is not None  # need_reckonable has looked
+    model = fuel_model(segment.fuel.model)
     draft = LineSegmentPlan(
         segment_id=segment.id,
         name=segment.name,
@@ -93,7 +91,7 @@ def _segment_plan(frame: Frame, attempt: Attempt, index: int, end_m: float) -> L
         verdict=Verdict.HOLDS,
         flags=strip.fire.flags,
         note=segment.note,
-        **times,
+        **_times(attempt, index),
     )
     return replace(draft, verdict=segment_verdict(frame.line, draft))
 
@@ -196,27 +194,25 @@ def _hours(frame: Frame, attempt: Attempt, index: int) -> tuple[LineHour, ...]:
     hour_s = frame.sky.time_s[shown][: _HOURS_SHOWN + 1]
     gel = water_on_fuel(strip, coverage=coverage, kept=retention(strip, frame.mix, attempt.ratio))
     water = water_on_fuel(strip, coverage=coverage, kept=retention(strip, None, 0.0))
-    lag_50, lag_90 = _shortest_lags(frame, strip, gel, hour_s)
+    moments = _moments(frame, hour_s)
+    lag_50, lag_90 = _shortest_lags(strip, gel, moments)
     siblings = _Siblings(
         lag_50=lag_50,
         lag_90=lag_90,
         gel=hold_of(strip, gel, wet_s=hour_s),
         alone=hold_of(strip, gel, wet_s=hour_s, is_alone=True),
         water=hold_of(as_plain_water(strip), water, wet_s=hour_s),
-        needed=_coverage_by_hour(frame, attempt, strip, hour_s),
+        needed=_coverage_by_hour(frame, attempt, strip, moments),
     )
     return tuple(_hour(frame, strip, siblings, k) for k in range(hour_s.size))
 
 
-def _shortest_lags(
-    frame: Frame, strip: Strip, gel: Array, hour_s: Array
-) -> tuple[list[float], list[float]]:
-    """The shortest lag of each hour, in half of the cases and in nine of ten.
+def _shortest_lags(strip: Strip, gel: Array, moments: Array) -> tuple[list[float], list[float]]:
+    """The shortest lag of each hour's moments (K, .), in half of the cases and in nine of ten.
 
     Not that of the full hour alone: the black of a damp hour may grow so slowly that a spot wetted
     late in it has minutes where one wetted at either end of it has an hour.
     """
-    moments = _moments(frame, hour_s)
     found = hold_of(strip, gel, wet_s=moments.ravel())
     even, sure = (
         found.lag(share).reshape(moments.shape).min(axis=1) for share in (EVEN, CONFIDENT)
@@ -242,18 +238,16 @@ class _Siblings:
     needed: Array
 
 
-def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip, hour_s: Array) -> Array:
-    """Least coverage for the lag wanted, at the worst moment of each hour."""
-    moments = _moments(frame, hour_s)
+def _coverage_by_hour(frame: Frame, attempt: Attempt, strip: Strip, moments: Array) -> Array:
+    """Least coverage for the lag wanted, at the worst of each hour's moments (K, .)."""
     lags = np.full(moments.shape, attempt.lag_wanted_s)
     if not frame.line.work.is_lit:
         lags = np.maximum(frame.must_last_s - moments, 0.0) + SPARE_S
-    ratio = frame.line.work.mix_ratio or float(best_ratio(frame.mix, 1)[0])
     needed = coverage_needed(
         strip,
         wet_s=moments.ravel(),
         lag_s=lags.ravel(),
-        kept=retention(strip, frame.mix, ratio),
+        kept=retention(strip, frame.mix, frame.richest),
         confidence=CONFIDENT,
     )
     return np.asarray(needed.reshape(moments.shape).max(axis=1))
@@ -263,7 +257,7 @@ def _hour(frame: Frame, strip: Strip, found: _Siblings, k: int) -> LineHour:
     sky, fire = frame.sky, strip.fire
     direction = float(fire.wind_from_deg[k])
     return LineHour(
-        time_s=float(frame.sky.time_s[k]),
+        time_s=float(sky.time_s[k]),
         air_temperature_k=float(np.median(sky.air_temperature_k[k])),
         relative_humidity=float(np.median(sky.relative_humidity[k])),
         wind_speed_m_s=float(np.median(sky.wind_speed_m_s[k])),

@@ -11,14 +11,15 @@ from numpy.typing import NDArray
 from stillwet.domain.fire import Fuel
 from stillwet.domain.lines import LineSegment
 from stillwet.domain.weather import Weather
+from stillwet.engine.fire_behaviour import SHADING_COVER, all_moistures
 from stillwet.engine.sky import Sky
 
 if TYPE_CHECKING:
-    from stillwet.physics.spread import FuelMoisture
+    from stillwet.physics.spread import SurfaceSpread
+    from stillwet.physics.spread_direction import DirectedSpread
 
 Array = NDArray[np.float64]
 
-_SHADING_COVER = 0.5  # half or more counts as shaded (Rothermel 1983)
 _STRONGEST_WIND_M_S = 40.0
 _DAYLIGHT_W_M2 = 5.0
 _LEAST_MOISTURE = 0.01
@@ -80,49 +81,70 @@ def strip_fire(
     line, the flames at the strip are taken as those of a flank. Without a wind direction the worst
     is taken: flames of the head, the back's rate.
     """
-    from stillwet.physics.fuel_models import fuel_model
-    from stillwet.physics.spread import surface_spread
-    from stillwet.physics.spread_direction import spread_towards
-
     fuel, shape = _fuel(segment), sky.air_temperature_k.shape
     wind_from = wind_direction(weather, sky)
-    known = ~np.isnan(wind_from)
-    downwind = np.where(known, wind_from + 180.0, towards_deg + 180.0)[:, None]
-    upslope = (segment.aspect_deg + 180.0) % 360.0
+    known = ~np.isnan(wind_from)[:, None]
+    downwind = np.where(known, wind_from[:, None], towards_deg) + 180.0
     wind = np.minimum(np.broadcast_to(sky.wind_speed_m_s, shape) * wind_factor, _STRONGEST_WIND_M_S)
     dead = _dead_moisture(fuel, sky, weather)
-    head = surface_spread(
-        fuel=fuel_model(fuel.model),
-        moisture=_moistures(fuel, dead),
-        midflame_wind_m_s=wind,
-        slope_deg=fuel.slope_deg,
-        wind_from_upslope_deg=(downwind - upslope) % 360.0,
-    )
-    found = spread_towards(
-        head=head, upslope_deg=upslope, downwind_deg=downwind, towards_deg=towards_deg
-    )
+    front = _Front(segment, downwind, _head(segment, dead, wind, downwind))
+    found = front.towards(towards_deg)
     flame = np.asarray(found.flame_length_m)
     if is_lit:
-        flank = spread_towards(
-            head=head,
-            upslope_deg=upslope,
-            downwind_deg=downwind,
-            towards_deg=np.asarray(found.head_towards_deg) + 90.0,
-        )
+        flank = front.towards(np.asarray(found.head_towards_deg) + 90.0)
         flame = np.minimum(flame, flank.flame_length_m)
-    flame = np.where(known[:, None], flame, head.flame_length_m)
+    flame = np.where(known, flame, front.head.flame_length_m)
+    over = np.where(known, wind * _lean(downwind, towards_deg, is_lit=is_lit), wind)
     bearing = np.broadcast_to(np.asarray(found.head_towards_deg), shape)[:, 0]
     return StripFire(
         dead_moisture=dead,
         flame_length_m=np.broadcast_to(flame, shape),
         spread_rate_m_s=np.broadcast_to(np.asarray(found.spread_rate_m_s), shape),
-        flame_view=_flame_view(
-            np.where(known[:, None], wind * _lean(downwind, towards_deg, is_lit=is_lit), wind)
-        ),
-        residence_s=float(np.max(head.residence_s)),
-        head_towards_deg=np.where(known, bearing, np.nan),
+        flame_view=_flame_view(over),
+        residence_s=float(np.max(front.head.residence_s)),
+        head_towards_deg=np.where(known[:, 0], bearing, np.nan),
         wind_from_deg=wind_from,
-        flags=head.flags,
+        flags=front.head.flags,
+    )
+
+
+@dataclass(frozen=True, eq=False)
+class _Front:
+    """The head of the fire in a segment's fuel, and its other sides."""
+
+    segment: LineSegment
+    downwind_deg: Array  # (H, 1)
+    head: SurfaceSpread
+
+    def towards(self, towards_deg: float | Array) -> DirectedSpread:
+        """The front that moves in this direction."""
+        from stillwet.physics.spread_direction import spread_towards
+
+        return spread_towards(
+            head=self.head,
+            upslope_deg=_upslope_deg(self.segment),
+            downwind_deg=self.downwind_deg,
+            towards_deg=towards_deg,
+        )
+
+
+def _upslope_deg(segment: LineSegment) -> float:
+    return (segment.aspect_deg + 180.0) % 360.0
+
+
+def _head(
+    segment: LineSegment, dead_moisture: Array, wind_m_s: Array, downwind_deg: Array
+) -> SurfaceSpread:
+    from stillwet.physics.fuel_models import fuel_model
+    from stillwet.physics.spread import surface_spread
+
+    fuel = _fuel(segment)
+    return surface_spread(
+        fuel=fuel_model(fuel.model),
+        moisture=all_moistures(fuel, dead_moisture),
+        midflame_wind_m_s=wind_m_s,
+        slope_deg=fuel.slope_deg,
+        wind_from_upslope_deg=(downwind_deg - _upslope_deg(segment)) % 360.0,
     )
 
 
@@ -168,7 +190,7 @@ def _dead_moisture(fuel: Fuel, sky: Sky, weather: Weather) -> Array:
         elevation_m=weather.elevation_m,
     )
     cloud = cloud_from_irradiance(ghi_w_m2=sky.ghi_w_m2, clear_sky_ghi_w_m2=clear.ghi_w_m2)
-    sunlit = (sky.ghi_w_m2 > _DAYLIGHT_W_M2) & (fuel.canopy_cover < _SHADING_COVER)
+    sunlit = (sky.ghi_w_m2 > _DAYLIGHT_W_M2) & (fuel.canopy_cover < SHADING_COVER)
     found = fine_dead_moisture(
         air_temperature_k=sky.air_temperature_k,
         relative_humidity=np.broadcast_to(sky.relative_humidity, sky.air_temperature_k.shape),
@@ -176,17 +198,3 @@ def _dead_moisture(fuel: Fuel, sky: Sky, weather: Weather) -> Array:
         is_sunlit=sunlit[:, None],
     )
     return np.maximum(found.moisture, _LEAST_MOISTURE)
-
-
-def _moistures(fuel: Fuel, dead: Array) -> FuelMoisture:
-    from stillwet.physics.fuel_moisture import coarse_dead_moisture_rothermel
-    from stillwet.physics.spread import FuelMoisture
-
-    ten, hundred = coarse_dead_moisture_rothermel(one_hour=dead)
-    return FuelMoisture(
-        one_hour=dead,
-        ten_hour=ten,
-        hundred_hour=hundred,
-        herb=fuel.moisture_herb,
-        woody=fuel.moisture_woody,
-    )

@@ -53,6 +53,16 @@ class Frame:
     finish_s: float
     must_last_s: float
 
+    @property
+    def best_ratio(self) -> float:
+        """The ratio that clings thickest."""
+        return float(best_ratio(self.mix, 1)[0])
+
+    @property
+    def richest(self) -> float:
+        """The richest ratio that coverage is reckoned with: the one given, else the best."""
+        return self.line.work.mix_ratio or self.best_ratio
+
 
 @dataclass(frozen=True, eq=False)
 class Attempt:
@@ -153,8 +163,6 @@ def _windows(attempt: Attempt, before: list[tuple[float, float]]) -> list[tuple[
 
 def _needed(frame: Frame, lag_s: float, windows: list[tuple[float, float]]) -> Array:
     """Coverage (segments,) for the lag at the worst moment each segment is wetted in."""
-    best = float(best_ratio(frame.mix, 1)[0])
-    ratio = frame.line.work.mix_ratio or best
     found = []
     for strip, (first, last) in zip(frame.strips, windows, strict=True):
         inside = frame.moment_s[(frame.moment_s > first) & (frame.moment_s < last)]
@@ -166,7 +174,7 @@ def _needed(frame: Frame, lag_s: float, windows: list[tuple[float, float]]) -> A
             strip,
             wet_s=moments,
             lag_s=lags,
-            kept=retention(strip, frame.mix, ratio),
+            kept=retention(strip, frame.mix, frame.richest),
             confidence=CONFIDENT,
         )
         found.append(float(need.max()))
@@ -180,16 +188,17 @@ def most_coverage(strip: Strip, kept: Array) -> float:
 
 def _schedule(frame: Frame, lag_s: float, needed: Array) -> Attempt:
     """Ratio, pace, lags and the walk for these coverages."""
-    best = float(best_ratio(frame.mix, 1)[0])
     capped = [
-        need if np.isfinite(need) else most_coverage(strip, retention(strip, frame.mix, best))
+        need
+        if np.isfinite(need)
+        else most_coverage(strip, retention(strip, frame.mix, frame.richest))
         for need, strip in zip(needed, frame.strips, strict=True)
     ]
     coverage = np.maximum(round_coat_up(np.array(capped)), LEAST_COVERAGE_KG_M2)
     given = frame.line.work.coverage_kg_m2
     if given is not None:
         coverage = np.full_like(coverage, given)
-    ratio = frame.line.work.mix_ratio or _leanest(frame, coverage, best)
+    ratio = frame.line.work.mix_ratio or _leanest(frame, coverage)
     holds = _holds(frame, coverage, ratio)
     efforts = [
         effort_of(
@@ -258,9 +267,9 @@ def _holds(frame: Frame, coverage: Array, ratio: float) -> list[Hold]:
     ]
 
 
-def _leanest(frame: Frame, coverage: Array, best: float) -> float:
+def _leanest(frame: Frame, coverage: Array) -> float:
     """The lowest ratio on the label that costs no segment more than a quarter minute of lag."""
-    low = frame.mix.product.ratio_low
+    low, best = frame.mix.product.ratio_low, frame.best_ratio
     ratios = np.unique(np.append(np.arange(low, best, RATIO_STEP), best))
     most = np.stack([hold.lag(CONFIDENT) for hold in _holds(frame, coverage, best)])
     first, last = 0, ratios.size - 1

@@ -267,7 +267,7 @@ def _moisture(
     return all_moistures(fuel, one_hour), flags
 
 
-def all_moistures(fuel: Fuel, one_hour: Array) -> FuelMoisture:
+def all_moistures(fuel: Fuel, one_hour: float | Array) -> FuelMoisture:
     """Moisture of all classes by that of the fine dead fuel; what the fuel states is kept."""
     from stillwet.physics.fuel_moisture import coarse_dead_moisture_rothermel
     from stillwet.physics.spread import FuelMoisture

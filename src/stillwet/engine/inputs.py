@@ -2,123 +2,133 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from stillwet.domain.assets import Asset
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.job import Job
+from stillwet.engine.mixing import hardest_water
 from stillwet.tables import load_table
 
-_ASSET_UNITS = {
-    "value": "",
-    "length": "m",
-    "width": "m",
-    "eave_height": "m",
-    "roof_pitch": "deg",
-    "facing": "deg",
-    "sheltering": "fraction",
-    "material": "",
-    "shading": "",
-    "coat_gap": "s",
+# Name in the basis -> field of the record, and its unit for the reader.
+Fields = Mapping[str, tuple[str, str]]
+
+_ASSET: Fields = {
+    "value": ("value", ""),
+    "length": ("length_m", "m"),
+    "width": ("width_m", "m"),
+    "eave_height": ("eave_height_m", "m"),
+    "roof_pitch": ("roof_pitch_deg", "deg"),
+    "facing": ("facing_deg", "deg"),
+    "sheltering": ("sheltering", "fraction"),
+    "material": ("material", ""),
+    "shading": ("shading", ""),
+    "coat_gap": ("coat_gap_s", "s"),
 }
-_FIRE_UNITS = {
-    "flame_length": "m",
-    "flame_width": "m",
-    "flame_tilt": "deg",
-    "spread_rate": "m/s",
-    "residence": "s",
-    "setback": "m",
-    "flux_peak": "W/m2",
-    "flux_duration": "s",
-    "bearing": "deg",
-    "ground_slope": "deg",
+_STANDING_FIRE: Fields = {
+    "flame_length": ("flame_length_m", "m"),
+    "flame_width": ("flame_width_m", "m"),
+    "flame_tilt": ("flame_tilt_deg", "deg"),
+    "residence": ("residence_s", "s"),
+    "setback": ("setback_m", "m"),
+    "bearing": ("bearing_deg", "deg"),
 }
-_FUEL_UNITS = {
-    "model": "",
-    "slope": "deg",
-    "moisture_1h": "fraction",
-    "moisture_10h": "fraction",
-    "moisture_100h": "fraction",
-    "moisture_herb": "fraction",
-    "moisture_woody": "fraction",
-    "canopy_cover": "fraction",
-    "canopy_height": "m",
-    "crown_ratio": "fraction",
+_FIRE: Fields = {
+    **_STANDING_FIRE,
+    "spread_rate": ("spread_rate_m_s", "m/s"),
+    "flux_peak": ("flux_peak_w_m2", "W/m2"),
+    "flux_duration": ("flux_duration_s", "s"),
+    "ground_slope": ("ground_slope_deg", "deg"),
 }
-_PRACTICE_UNITS = {
-    "transfer_efficiency": "fraction",
-    "coat_variation": "fraction",
-    "cling_safety": "",
-    "thinnest_coat": "kg/m2",
-    "ember_reserve": "kg/m2",
-    "ember_period": "s",
-    "water_efficiency": "fraction",
-    "work_window": "s",
-    "egress_lead": "s",
-    "longest_wait": "s",
-    "ground_albedo": "fraction",
+_FUEL: Fields = {
+    "model": ("model", ""),
+    "slope": ("slope_deg", "deg"),
+    "moisture_1h": ("moisture_1h", "fraction"),
+    "moisture_10h": ("moisture_10h", "fraction"),
+    "moisture_100h": ("moisture_100h", "fraction"),
+    "moisture_herb": ("moisture_herb", "fraction"),
+    "moisture_woody": ("moisture_woody", "fraction"),
+    "canopy_cover": ("canopy_cover", "fraction"),
+    "canopy_height": ("canopy_height_m", "m"),
+    "crown_ratio": ("crown_ratio", "fraction"),
 }
-_PRODUCT_UNITS = {
-    "ratio_low": "fraction",
-    "ratio_high": "fraction",
-    "density": "kg/m3",
-    "yield_coefficient": "Pa",
-    "yield_threshold": "fraction",
-    "yield_exponent": "",
-    "hardness_half": "kg/m3",
-    "drying_exponent": "",
+_PRACTICE: Fields = {
+    "transfer_efficiency": ("transfer_efficiency", "fraction"),
+    "coat_variation": ("coat_variation", "fraction"),
+    "cling_safety": ("cling_safety", ""),
+    "thinnest_coat": ("thinnest_coat_kg_m2", "kg/m2"),
+    "ember_reserve": ("ember_reserve_kg_m2", "kg/m2"),
+    "ember_period": ("ember_period_s", "s"),
+    "water_efficiency": ("water_efficiency", "fraction"),
+    "work_window": ("work_window_s", "s"),
+    "egress_lead": ("egress_lead_s", "s"),
+    "longest_wait": ("longest_wait_s", "s"),
+    "ground_albedo": ("ground_albedo", "fraction"),
 }
-_CREW_UNITS = {"tank": "m3", "reserve": "m3", "spray_flow": "m3/s", "setup": "s"}
-_SUFFIX = {
-    "m": "_m",
-    "deg": "_deg",
-    "s": "_s",
-    "m/s": "_m_s",
-    "W/m2": "_w_m2",
-    "kg/m2": "_kg_m2",
-    "kg/m3": "_kg_m3",
-    "Pa": "_pa",
-    "m3": "_m3",
-    "m3/s": "_m3_s",
+_HARDNESS = "kg/m3 as CaCO3"
+_PRODUCT: Fields = {
+    "ratio_low": ("ratio_low", "fraction"),
+    "ratio_high": ("ratio_high", "fraction"),
+    "density": ("density_kg_m3", "kg/m3"),
+    "yield_coefficient": ("yield_coefficient_pa", "Pa"),
+    "yield_threshold": ("yield_threshold", "fraction"),
+    "yield_exponent": ("yield_exponent", ""),
+    "hardness_half": ("hardness_half_kg_m3", _HARDNESS),
+    "drying_exponent": ("drying_exponent", ""),
 }
+_WATER: Fields = {
+    "hardness": ("hardness_kg_m3", _HARDNESS),
+    "water_temperature": ("water_temperature_k", "K"),
+}
+CREW: Fields = {
+    "tank": ("tank_m3", "m3"),
+    "reserve": ("reserve_m3", "m3"),
+    "spray_flow": ("spray_flow_m3_s", "m3/s"),
+    "setup": ("setup_s", "s"),
+}
+_PERSISTENCE: Fields = {"persistence": ("persistence_s", "s")}
 
 
-def _inputs(
-    record: object, basis: dict[str, Basis], units: dict[str, str], prefix: str = ""
+def inputs_of(
+    record: object, basis: Mapping[str, Basis], listed: Fields, prefix: str = ""
 ) -> tuple[Input, ...]:
-    """The record's fields that carry a basis, as inputs; a field without one came from the user."""
+    """The record's listed fields that have a value and a basis, as inputs."""
     found = []
-    for name, unit in units.items():
-        value = getattr(record, name, None)
-        if value is None:
-            value = getattr(record, name + _SUFFIX.get(unit, ""), None)
-        if value is None or name not in basis:
-            continue
-        shown = value if isinstance(value, (int, float)) else str(value)
-        label = (prefix + name).replace("_", " ")
-        found.append(Input(label, shown, unit, basis[name]))
+    for name, (attribute, unit) in listed.items():
+        value = getattr(record, attribute)
+        if value is not None and name in basis:
+            told = value if isinstance(value, (int, float)) else str(value)
+            found.append(Input((prefix + name).replace("_", " "), told, unit, basis[name]))
     return tuple(found)
 
 
 def asset_inputs(asset: Asset) -> tuple[Input, ...]:
     """What an asset's answer stood on: its own numbers, its fire's, the fuel's, what else burns."""
     fire = asset.fire
-    found = _inputs(asset, dict(asset.basis), _ASSET_UNITS)
-    found += _inputs(fire, dict(fire.basis), _FIRE_UNITS)
+    found = inputs_of(asset, asset.basis, _ASSET) + inputs_of(fire, fire.basis, _FIRE)
     if fire.fuel is not None:
-        found += _inputs(fire.fuel, dict(fire.fuel.basis), _FUEL_UNITS, prefix="fuel ")
+        found += inputs_of(fire.fuel, fire.fuel.basis, _FUEL, "fuel ")
     for extra in fire.also:
-        found += _inputs(extra, dict(extra.basis), _FIRE_UNITS, prefix=f"{extra.name}: ")
+        found += inputs_of(extra, extra.basis, _STANDING_FIRE, f"{extra.name}: ")
     return found
 
 
 def job_inputs(job: Job) -> tuple[Input, ...]:
-    """What the whole plan stood on: practice, product, first crew, forecast, fixed defaults."""
+    """What the whole plan stood on: practice, product, water, first crew, forecast, defaults."""
     crew = job.crews[0]
+    return shared_inputs(job, inputs_of(crew, crew.basis, CREW, f"{crew.name}: "))
+
+
+def shared_inputs(job: Job, of_crews: tuple[Input, ...]) -> tuple[Input, ...]:
+    """What every answer of a job stands on, with the numbers of the crews that do the work."""
+    water = hardest_water(job)
     return (
-        _inputs(job.practice, dict(job.practice.basis), _PRACTICE_UNITS)
-        + _inputs(job.product, dict(job.product.basis), _PRODUCT_UNITS)
-        + _inputs(crew, dict(crew.basis), _CREW_UNITS, prefix=f"{crew.name}: ")
-        + _forecast_spreads(job)
-        + _fixed_defaults()
+        *inputs_of(job.practice, job.practice.basis, _PRACTICE),
+        *inputs_of(job.product, job.product.basis, _PRODUCT),
+        *(() if water is None else inputs_of(water, water.basis, _WATER, f"{water.name}: ")),
+        *of_crews,
+        *_forecast_spreads(job),
+        *_fixed_defaults(),
     )
 
 
@@ -136,7 +146,7 @@ def _forecast_spreads(job: Job) -> tuple[Input, ...]:
         for name, words in told.items()
         if name in spread.basis
     )
-    return found + _inputs(spread, dict(spread.basis), {"persistence": "s"}, "forecast error's ")
+    return found + inputs_of(spread, spread.basis, _PERSISTENCE, "forecast error's ")
 
 
 def _fixed_defaults() -> tuple[Input, ...]:

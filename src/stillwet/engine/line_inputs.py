@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.job import Job
 from stillwet.domain.lines import Line, LineSegment
-from stillwet.engine.inputs import job_inputs
+from stillwet.engine.inputs import CREW, Fields, inputs_of, shared_inputs
+from stillwet.engine.line_work import crew_of
 from stillwet.errors import Problem, StillwetError, shown
 
-_MODEL_UNITS = {
+_MODEL: Fields = {
     "extinction_margin": ("extinction_margin", ""),
     "flame_flux": ("flame_flux_w_m2", "W/m2"),
     "flame_exposure": ("flame_exposure", ""),
@@ -20,7 +19,7 @@ _MODEL_UNITS = {
     "bed_wind": ("bed_wind", "fraction"),
     "blade_width": ("blade_width_m", "m of a blade"),
 }
-_WORK_UNITS = {
+_WORK: Fields = {
     "coverage": ("coverage_kg_m2", "kg/m2"),
     "mix_ratio": ("mix_ratio", "fraction"),
     "wind_limit": ("wind_limit_m_s", "m/s"),
@@ -32,21 +31,28 @@ _WORK_UNITS = {
     "detour": ("detour", ""),
     "delay_share": ("delay_share", ""),
 }
-_SEGMENT_UNITS = {
+_SEGMENT: Fields = {
     "width": ("width_m", "m"),
     "bare_width": ("bare_width_m", "m"),
     "black_depth": ("black_depth_m", "m"),
     "aspect": ("aspect_deg", "deg"),
 }
-_FUEL_UNITS = {
+_FUEL: Fields = {
     "fuel_model": ("model", ""),
     "slope": ("slope_deg", "deg"),
     "moisture_1h": ("moisture_1h", "fraction"),
+    "moisture_10h": ("moisture_10h", "fraction"),
+    "moisture_100h": ("moisture_100h", "fraction"),
     "moisture_herb": ("moisture_herb", "fraction"),
     "moisture_woody": ("moisture_woody", "fraction"),
     "canopy_cover": ("canopy_cover", "fraction"),
     "canopy_height": ("canopy_height_m", "m"),
     "crown_ratio": ("crown_ratio", "fraction"),
+}
+
+_CREW: Fields = {
+    **{name: told for name, told in CREW.items() if name != "setup"},
+    "speed": ("speed_m_s", "m/s"),
 }
 
 
@@ -87,24 +93,13 @@ def line_start(job: Job, line: Line) -> float:
     return job.start_s if line.work.start_s is None else line.work.start_s
 
 
-def _inputs(
-    record: object, basis: Mapping[str, Basis], units: Mapping[str, tuple[str, str]], prefix: str
-) -> list[Input]:
-    found = []
-    for name, (attribute, unit) in units.items():
-        value = getattr(record, attribute)
-        if value is not None and name in basis:
-            shown_value = value if isinstance(value, (int, float)) else str(value)
-            found.append(Input(prefix + name.replace("_", " "), shown_value, unit, basis[name]))
-    return found
-
-
 # What the job's own page lists and no line is reckoned with.
 _OF_ASSETS = (
     "thinnest coat",
     "ember reserve",
     "ember period",
     "work window",
+    "longest wait",
     "spread of the flux (standard deviation of its logarithm)",
     "convection from a boiling wet face",
     "heat through the wall behind a coat",
@@ -112,26 +107,38 @@ _OF_ASSETS = (
 
 
 def lines_job_inputs(job: Job) -> tuple[Input, ...]:
-    """What all lines of the job stood on: practice, product, first crew, forecast."""
-    return tuple(item for item in job_inputs(job) if item.name not in _OF_ASSETS)
+    """What all lines of the job stood on: practice, product, water, their crews, forecast."""
+    crews = {crew.id: crew for crew in (crew_of(job, line) for line in job.lines)}
+    of_crews = [
+        item
+        for crew in crews.values()
+        for item in inputs_of(crew, crew.basis, _CREW, f"{crew.name}: ")
+    ]
+    found = shared_inputs(job, tuple(of_crews))
+    return tuple(item for item in found if item.name not in _OF_ASSETS)
 
 
 def line_inputs(line: Line) -> tuple[Input, ...]:
     """What one line's answer stood on: its work and model, then each segment's own numbers."""
-    found = _inputs(line.model, line.basis, _MODEL_UNITS, "")
-    found += _inputs(line.work, line.basis, _WORK_UNITS, "")
     seen: dict[tuple[str, object, str], Input] = {}
     for segment in line.segments:
         for item in _segment_inputs(segment):
             seen.setdefault((item.name, item.value, item.basis.source), item)
-    return (*found, *seen.values(), *_fixed())
+    return (
+        *inputs_of(line.model, line.basis, _MODEL),
+        *inputs_of(line.work, line.basis, _WORK),
+        *seen.values(),
+        *_fixed(),
+    )
 
 
-def _segment_inputs(segment: LineSegment) -> list[Input]:
-    found = _inputs(segment, segment.basis, _SEGMENT_UNITS, "")
-    if segment.fuel is not None:
-        found += _inputs(segment.fuel, segment.fuel.basis, _FUEL_UNITS, "")
-    return found
+def _segment_inputs(segment: LineSegment) -> tuple[Input, ...]:
+    found = inputs_of(segment, segment.basis, _SEGMENT)
+    return (
+        found
+        if segment.fuel is None
+        else found + inputs_of(segment.fuel, segment.fuel.basis, _FUEL)
+    )
 
 
 def _fixed() -> list[Input]:

@@ -35,7 +35,7 @@ from stillwet.engine.mix_walls import (
     in_water,
     scope_of,
 )
-from stillwet.engine.mixing import RATIO_STEP, concentrate_share, water_share
+from stillwet.engine.mixing import RATIO_STEP, concentrate_share, hardest_water, water_share
 
 _CURVE_POINTS = 121
 
@@ -99,7 +99,7 @@ def _curve_basis(product: Product) -> str:
 
 def _waters(job: Job, plans: tuple[AssetPlan, ...], draws: MixDraws) -> tuple[WaterWindow, ...]:
     """The window of the same assets in each of the job's waters."""
-    hardest = max(job.water_points, key=lambda point: point.hardness_kg_m3, default=None)
+    hardest = hardest_water(job)
     found = []
     for point in job.water_points:
         mixed = in_water(draws, point.hardness_kg_m3, point.water_temperature_k)

@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 
 from stillwet.domain.assets import Surface
 from stillwet.domain.job import Job
-from stillwet.domain.products import Product, RatioBasis
+from stillwet.domain.products import Product, RatioBasis, WaterPoint
 from stillwet.engine.members import Members
 
 Array = NDArray[np.float64]
@@ -35,11 +35,16 @@ class Mix:
     keep: float
 
 
+def hardest_water(job: Job) -> WaterPoint | None:
+    """The water that a mix is reckoned in, so that it is thick enough in every other."""
+    return max(job.water_points, key=lambda point: point.hardness_kg_m3, default=None)
+
+
 def make_mix(job: Job, members: Members) -> Mix:
     """The mix in the hardest of the job's waters, at that water's temperature."""
     from stillwet.physics.product_types import product_type
 
-    water = max(job.water_points, key=lambda point: point.hardness_kg_m3, default=None)
+    water = hardest_water(job)
     low_yield = float(np.quantile(members.yield_factor, _CONFIDENT_SHARE))
     product = job.product
     kind = product_type(name=product.product_type)

@@ -26,6 +26,7 @@ from stillwet.domain.suitability import (
 )
 from stillwet.domain.weather import Weather
 from stillwet.engine.faces import is_building
+from stillwet.engine.mixing import hardest_water
 from stillwet.engine.suitability_fields import LINE_KIND, Facts, Value
 from stillwet.engine.suitability_rules import evaluate
 from stillwet.engine.surroundings import (
@@ -65,7 +66,7 @@ def _task_of_kind(kind: str) -> Task:
 def job_facts(job: Job) -> Facts:
     """What the rules may know of the job as a whole."""
     local, product = job.local, job.product
-    hardest = max((point.hardness_kg_m3 for point in job.water_points), default=None)
+    hardest = hardest_water(job)
     guessed = BasisKind.UNTESTED
     bases = [point.basis.get("hardness") for point in job.water_points]
     return {
@@ -73,7 +74,7 @@ def job_facts(job: Job) -> Facts:
         "product_type": product.product_type,
         "product_approved": _is_approved(job),
         "foam_in_equipment": local.foam_in_equipment,
-        "hardness": hardest,
+        "hardness": None if hardest is None else hardest.hardness_kg_m3,
         "hardness_known": bool(bases) and not any(b and b.kind is guessed for b in bases),
         "water_drawn": bool(job.streams_m),
         "wells_drawn": bool(job.wells),

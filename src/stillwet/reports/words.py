@@ -44,6 +44,7 @@ _READER_UNITS: dict[str, tuple[tuple[str, str, int], tuple[str, str, int]]] = {
     "kg": (("lb", "lb", 0), ("kg", "kg", 0)),
     "W/m2": (("kw/m2", "kW/m2", 0), ("kw/m2", "kW/m2", 0)),
     "fraction": (("percent", "%", 0), ("percent", "%", 0)),
+    "kg/m3 as CaCO3": (("mg/l", "mg/L", 0), ("mg/l", "mg/L", 0)),
 }
 
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import zoneinfo
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import UTC, datetime, timedelta, timezone, tzinfo
 
 from stillwet.errors import Problem, StillwetError, shown
@@ -23,6 +23,11 @@ class Clock:
 
     zone: tzinfo | None
     name: str = ""
+    key: str = "time_zone"  # what a person gives it by: a key of a file, or an option
+
+    def give(self, zone: str) -> str:
+        """How a person would give this zone in its place."""
+        return f"{self.key} {zone}" if self.key.startswith("--") else f'{self.key} = "{zone}"'
 
 
 def read_zone(text: object, *, field: str, place: str) -> Clock:
@@ -34,9 +39,10 @@ def read_zone(text: object, *, field: str, place: str) -> Clock:
     if fixed:
         minutes = int(fixed[2] or 0) * 60 + int(fixed[3] or 0)
         if minutes <= 14 * 60:
-            return fixed_clock(-minutes if fixed[1] == "-" else minutes)
+            fixed_zone = fixed_clock(-minutes if fixed[1] == "-" else minutes)
+            return replace(fixed_zone, key=field)
     try:
-        return Clock(zoneinfo.ZoneInfo(text.strip()), text.strip())
+        return Clock(zoneinfo.ZoneInfo(text.strip()), text.strip(), field)
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
         hint = _zone_hint(text)
         raise StillwetError(Problem(field, wanted, shown(text), place, hint)) from None
@@ -95,7 +101,7 @@ def read_time(
                 "a time with its zone",
                 f"{shown(raw)}, a time without zone",
                 place,
-                'write "-06:00" after it, or give time_zone',
+                f'write "-06:00" after it, or give {clock.key}',
             )
         )
     return _local(found, clock, clock.zone, field, place, after_s)
@@ -116,7 +122,7 @@ def _local(
                 f"a time that exists in {clock.name}",
                 f"{found:%Y-%m-%d %H:%M}, which the change to summer time skips",
                 place,
-                'if the file keeps standard time all year, give time_zone = "UTC-07:00"',
+                f"if its clock keeps standard time all year, give {clock.give('UTC-07:00')}",
             )
         )
     if after_s is None:

@@ -68,7 +68,7 @@ def read_checks(
     findings = Findings()
     found: Checks | None = None
     with findings.catching():
-        clock = read_zone(time_zone, field="time_zone", place="--time-zone")
+        clock = read_zone(time_zone, field="--time-zone", place="")
         found = read_check_rows(_rows(path, findings), clock, findings)
     return (None if findings.count else found), findings.remarks, findings.problems()
 

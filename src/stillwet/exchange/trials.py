@@ -93,7 +93,7 @@ def read_trials(
     findings = Findings()
     found: Records | None = None
     with findings.catching():
-        clock = read_zone(time_zone, field="time_zone", place="--time-zone")
+        clock = read_zone(time_zone, field="--time-zone", place="")
         content = read_bytes(path, name=path.name, key=_KEY)
         found = read_trial_bytes(content, path.name, clock=clock, kind=kind, findings=findings)
     return (None if findings.count else found), findings.remarks, findings.problems()

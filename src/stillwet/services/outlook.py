@@ -152,7 +152,7 @@ def _of_card(wanted: bool, why_not: str | None) -> tuple[str, ...]:
 def _exponent(asked: OutlookAsk) -> tuple[float, Basis]:
     """The drying exponent and where it came from: typed, a product's own, or its kind's default."""
     from stillwet.exchange.products import read_product_file, type_defaults
-    from stillwet.physics.product_types import product_type
+    from stillwet.tables import load_table
 
     if asked.exponent is not None:
         return asked.exponent, given("--exponent")
@@ -160,7 +160,10 @@ def _exponent(asked: OutlookAsk) -> tuple[float, Basis]:
         product = read_product_file(asked.product)
         basis = product.basis.get("drying_exponent", given(asked.product.name))
         return product.drying_exponent, basis
-    product_type(name=asked.product_type)  # raises for a kind there is not
+    kinds = load_table("product_types")
+    if asked.product_type not in kinds:
+        wanted = "one of " + ", ".join(kinds)
+        raise StillwetError(Problem("--product-type", wanted, shown(asked.product_type)))
     default = type_defaults(asked.product_type)["drying_exponent"]
     return float(default.value), default.basis
 
@@ -216,11 +219,8 @@ def _moment(text: str | None, zone: str | None, field: str, forecast: Forecast) 
 
     if text is None:
         return None
-    clock = (
-        Clock(zone=None, name="UTC")
-        if zone is None
-        else read_zone(zone, field="--time-zone", place="")
-    )
+    none = Clock(zone=None, name="UTC", key="--time-zone")
+    clock = none if zone is None else read_zone(zone, field=none.key, place="")
     moment = read_time(text, clock, field=field, place="")
     first, last = float(forecast.grid.hours_s[0]), float(forecast.grid.hours_s[-1])
     if not first <= moment <= last:

@@ -124,7 +124,7 @@ def add_trial(path: Path, values: Mapping[str, str], *, time_zone: str, is_dry: 
     new = with_row(old, path.name, values)
     findings = Findings()
     with findings.catching():
-        clock = read_zone(time_zone, field="time_zone", place="--time-zone")
+        clock = read_zone(time_zone, field="--time-zone", place="")
         records = read_trial_bytes(new, path.name, clock=clock, kind=None, findings=findings)
     # A coat weighed once is the first row of a series, not a fault, while it is being typed in.
     problems = [one for one in findings.problems() if "at least 2 weighings" not in one.wanted]

@@ -83,7 +83,7 @@ def test_proportioner_writes_chart_form_and_json(
         (["--window", "1 %"], "--window: wanted such as"),
         (["--window", "1.3 % to 0.9 %"], "--window: wanted the lower ratio first"),
         (["--wanted", "150 %"], "--wanted: wanted above 0 and below 50 %"),
-        (["--time-zone", "Mars"], "time_zone: wanted an IANA time zone"),
+        (["--time-zone", "Mars"], "--time-zone: wanted an IANA time zone"),
     ],
 )
 def test_proportioner_refuses_bad_options(

@@ -80,6 +80,12 @@ def test_bad_options_are_named(tmp_path: Path, run: Run) -> None:
     done = run(source, "--out", out, "--until", "2026-07-10T12:00", "--time-zone", "Mars/Base")
     assert done.exit_code == 2
     assert "--time-zone: wanted" in done.output
+    for option, zone in (("--until", []), ("--from", ["--until", "2026-07-10T12:00Z"])):
+        done = run(source, "--out", out, *zone, option, "2026-07-10T11:00")
+        assert f"{option}: wanted a time with its zone" in done.output
+        assert 'write "-06:00" after it, or give --time-zone' in done.output
+    done = run(source, "--out", out, "--product-type", "jam")
+    assert "--product-type: wanted one of" in done.output
     done = run(source, "--out", tmp_path / "no" / "o.zarr")
     assert done.exit_code == 2
     assert "--out: wanted a folder that is there, got none" in done.output

@@ -36,8 +36,8 @@ from stillwet.services.ground import Ground  # noqa: E402
 from stillwet.web.app import make_app  # noqa: E402
 from stillwet.web.house import House, Place  # noqa: E402
 from stillwet.web.serve import uvicorn_config  # noqa: E402
-from stillwet.web.workers import Inline, Worker  # noqa: E402
-from web_fixture import NOW_S, kept_yard  # noqa: E402
+from stillwet.web.workers import Worker  # noqa: E402
+from web_fixture import NOW_S, Inline, kept_yard  # noqa: E402
 
 CHROMIUM = shutil.which("chromium")
 FLAGS = (

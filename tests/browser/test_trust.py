@@ -24,7 +24,7 @@ from phone_fixture import CREW, kept_crewed_yard
 from stillwet.services.authority import Authority, issue, open_authority
 from stillwet.services.logbook import log_of
 from stillwet.web.house import House, Place
-from stillwet.web.workers import Inline
+from web_fixture import Inline
 
 NAME = "station.local"
 POCKET = {"width": 390, "height": 844}

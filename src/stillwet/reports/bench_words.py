@@ -320,8 +320,8 @@ def _run(device: DeviceReport) -> dict[str, Any]:
     return {
         "number": list(range(1, len(factors) + 1)),
         "percent_of_set": factors,
-        "low": [a - b for a, b in zip(factors, widths, strict=True)],
-        "high": [a + b for a, b in zip(factors, widths, strict=True)],
-        "target": None if chart is None else 100.0 * chart.target,
+        "low_percent_of_set": [a - b for a, b in zip(factors, widths, strict=True)],
+        "high_percent_of_set": [a + b for a, b in zip(factors, widths, strict=True)],
+        "target_percent_of_set": None if chart is None else 100.0 * chart.target,
         "alarm_at": None if chart is None or chart.alarm_at is None else chart.alarm_at + 1,
     }

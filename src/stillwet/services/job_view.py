@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
@@ -139,6 +139,11 @@ class PageHead:
     day: str  # "Wed 14 Aug 2030, MDT (UTC-06:00)"
     cautions: tuple[str, ...]
     units: str  # of the job, for whoever has not pressed the switch
+
+
+def is_only_log(before: Stamp, now: Stamp) -> bool:
+    """True when nothing but the log has changed between two stamps."""
+    return replace(before, log_row=now.log_row) == now
 
 
 def page_head(view: JobView, *, now_s: float) -> PageHead:

@@ -103,13 +103,13 @@ MIX = record(
     sliders=listed(record(name=TEXT, unit=TEXT, low=NUMBER, high=NUMBER, step=NUMBER, at=NUMBER)),
 )
 
-_RUN_CHART = record(  # low, high and target as percent_of_set is
+_RUN_CHART = record(
     number=listed(COUNT),
     percent_of_set=_NUMBERS,
-    low=_NUMBERS,
-    high=_NUMBERS,
-    target=maybe(NUMBER),
-    alarm_at=maybe(COUNT),
+    low_percent_of_set=_NUMBERS,
+    high_percent_of_set=_NUMBERS,
+    target_percent_of_set=maybe(NUMBER),
+    alarm_at=maybe(COUNT),  # the number of a check
 )
 JUDGED = record(
     window=TEXT,

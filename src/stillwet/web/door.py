@@ -52,8 +52,8 @@ class Ask:
 class Door:
     """One route. ``says`` is its line in the API's description; pages have none.
 
-    ``takes`` and ``gives`` are JSON Schemas of the body and the answer; ``status`` is that of
-    success. ``most_bytes`` bounds the body.
+    ``takes`` and ``gives`` are JSON Schemas of the body and the answer, ``takes_media`` and
+    ``media`` their kinds; ``status`` is that of success. ``most_bytes`` bounds the body.
     """
 
     path: str
@@ -63,6 +63,7 @@ class Door:
     says: str = ""
     asks: tuple[Ask, ...] = ()
     takes: Schema | None = None
+    takes_media: str = "application/json"
     gives: Schema | None = None
     status: int = 200
     most_bytes: int = 1_000_000

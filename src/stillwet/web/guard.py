@@ -9,16 +9,17 @@ from __future__ import annotations
 
 import asyncio
 import re
-from collections.abc import Awaitable, Callable, Iterable, Mapping
-from typing import Any
+from collections.abc import Awaitable, Callable, Mapping
 
 from starlette.datastructures import Headers, MutableHeaders
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 
 from stillwet.errors import Problem, shown
 from stillwet.web.door import Person, Role
 from stillwet.web.house import Place
-from stillwet.web.trouble import RefusedError, problems_body
+from stillwet.web.trouble import RefusedError, problems_json, wants_page
 
 SAFE_METHODS = frozenset({"GET", "HEAD"})
 METHODS = SAFE_METHODS | {"POST", "DELETE"}
@@ -81,7 +82,7 @@ class Guard:
             check_request(scope, headers, self._place)
             person = await self._who(scope)
         except RefusedError as refusal:
-            await _refuse(send, refusal.status, refusal.problems)
+            await _refuse(scope, receive, send, refusal)
             return
         scope.setdefault("state", {})["person"] = person
         await self._app(scope, receive, send)
@@ -193,13 +194,13 @@ def _with_headers(send: Send) -> Send:
     return send_with
 
 
-async def _refuse(send: Send, status: int, problems: Iterable[Problem]) -> None:
-    body = problems_body(problems)
-    headers = [
-        (b"content-type", b"application/json"),
-        (b"content-length", str(len(body)).encode()),
-        (b"connection", b"close"),
-    ]
-    start: dict[str, Any] = {"type": "http.response.start", "status": status, "headers": headers}
-    await send(start)
-    await send({"type": "http.response.body", "body": body})
+async def _refuse(scope: Scope, receive: Receive, send: Send, refusal: RefusedError) -> None:
+    """Refuse in the one error shape; whoever looks at a page is told on a page."""
+    answer: Response = JSONResponse(problems_json(refusal.problems), refusal.status)
+    if wants_page(scope["path"]) and "text/html" in Headers(scope=scope).get("accept", ""):
+        from stillwet.web.show import trouble_page
+
+        # No way on: what is refused here is most often the address itself.
+        answer = trouble_page(Request(scope), refusal.status, refusal.problems, way=None)
+    answer.headers["connection"] = "close"
+    await answer(scope, receive, send)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Hashable, Sequence
+from collections.abc import Callable, Coroutine, Hashable, Sequence
 from contextlib import suppress
 from dataclasses import dataclass
 from pathlib import Path
@@ -24,6 +24,7 @@ from stillwet.services.job_view import (
     JobView,
     PageHead,
     empty_head,
+    is_only_log,
     job_stamp,
     page_head,
     view_job,
@@ -181,7 +182,7 @@ class House:
             task.add_done_callback(lambda _done: self._answers.pop(key, None))
         return await asyncio.shield(self._answers[key])
 
-    def _spawn(self, work: Any) -> None:
+    def _spawn(self, work: Coroutine[Any, Any, None]) -> None:
         task = asyncio.ensure_future(work)
         self._tasks.add(task)
         task.add_done_callback(self._tasks.discard)
@@ -198,14 +199,8 @@ class House:
             with suppress(Exception):  # a file that cannot be read just now is asked again
                 now = await self.ask(job_stamp, self.path, now_s=self.clock())
                 if now != before:
-                    self.changed("log" if _only_log(before, now) else "plan")
+                    self.changed("log" if is_only_log(before, now) else "plan")
                 before = now
-
-
-def _only_log(before: Any, now: Any) -> bool:
-    from dataclasses import replace
-
-    return bool(replace(before, log_row=now.log_row) == now)
 
 
 def house_of(request: Request) -> House:

@@ -55,7 +55,7 @@ def _operation(door: Door) -> dict[str, Any]:
         },
     }
     if door.takes is not None:
-        content = {"application/json": {"schema": door.takes}}
+        content = {door.takes_media: {"schema": door.takes}}
         found["requestBody"] = {"required": True, "content": content}
     return found
 

@@ -144,7 +144,7 @@ def _tell_addresses(
 
 def _bound(host: str, port: int) -> socket.socket:
     listening = socket.socket(socket.AF_INET, socket.SOCK_STREAM)
-    listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+    listening.setsockopt(socket.SOL_SOCKET, _own_port_option(), 1)
     try:
         listening.bind((host, port))
     except OSError as error:
@@ -154,6 +154,15 @@ def _bound(host: str, port: int) -> socket.socket:
         raise StillwetError(Problem("--port", "a free port", got, str(port), hint)) from None
     listening.listen(128)
     return listening
+
+
+def _own_port_option() -> int:
+    """What binds a port left a moment ago, and never one that another program holds.
+
+    On Windows SO_REUSEADDR would let two programs share it ("Using SO_REUSEADDR and
+    SO_EXCLUSIVEADDRUSE", Microsoft Learn, from memory).
+    """
+    return int(getattr(socket, "SO_EXCLUSIVEADDRUSE", socket.SO_REUSEADDR))
 
 
 def _own_addresses() -> tuple[str, ...]:

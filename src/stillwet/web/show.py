@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterable
 from functools import cache
-from http import HTTPStatus
 from pathlib import Path
 from typing import Any
 
@@ -67,9 +66,7 @@ def bare_page(request: Request, template: str, title: str, **more: Any) -> Respo
     return HTMLResponse(text)
 
 
-async def page(
-    request: Request, template: str, title: str, *, status: int = 200, **more: Any
-) -> Response:
+async def page(request: Request, template: str, title: str, **more: Any) -> Response:
     """A page with the header, cautions and navigation that every page has.
 
     ``template`` extends base.html; ``more`` is what it shows beside that.
@@ -91,7 +88,7 @@ async def page(
             **more,
         )
     )
-    return HTMLResponse(text, status)
+    return HTMLResponse(text)
 
 
 def trouble_page(
@@ -100,11 +97,11 @@ def trouble_page(
     problems: Iterable[Problem],
     *,
     title: str = "",
-    way: tuple[str, str] = ("/", "To the first page"),
+    way: tuple[str, str] | None = ("/", "To the first page"),
 ) -> Response:
     """A page that says what went wrong and what to do; it needs nothing of the job.
 
-    ``way``: the address and the words of the way on.
+    ``way``: the address and the words of the way on; None where there is none.
     """
     text = (
         _templates()
@@ -112,7 +109,6 @@ def trouble_page(
         .render(
             title=title or _phrase(status),
             way=way,
-            status=status,
             problems=list(problems),
             light=light_of(request),
         )
@@ -125,7 +121,7 @@ def _phrase(status: int) -> str:
         return "There is no such page"
     if status in (401, 403):
         return "This is not open to you"
-    return "That did not work" if status < 500 else HTTPStatus(500).phrase
+    return "That did not work" if status < 500 else "Something went wrong here"
 
 
 def _chosen(value: str | None, known: tuple[str, ...]) -> str:

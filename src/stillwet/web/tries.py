@@ -24,6 +24,7 @@ class Tries:
     def count(self, address: str) -> None:
         """Count a try; raises RefusedError when there have been too many."""
         now_s = self._clock()
+        self._forget(now_s)
         mine = self._by_address.setdefault(address, deque())
         for tries in (mine, self._all):
             while tries and tries[0] <= now_s - TRIES_S:
@@ -33,11 +34,15 @@ class Tries:
             raise RefusedError(429, Problem("code", wanted, "more", "", "wait a minute"))
         mine.append(now_s)
         self._all.append(now_s)
-        self._forget()
 
-    def _forget(self) -> None:
+    def _forget(self, now_s: float) -> None:
         """Let go of addresses that have not tried lately, so that many cannot fill the memory."""
-        if len(self._by_address) > MOST_ADDRESSES:
-            self._by_address = {name: tries for name, tries in self._by_address.items() if tries}
-        while len(self._by_address) > MOST_ADDRESSES:
+        if len(self._by_address) < MOST_ADDRESSES:
+            return
+        self._by_address = {
+            name: tries
+            for name, tries in self._by_address.items()
+            if tries and tries[-1] > now_s - TRIES_S
+        }
+        while len(self._by_address) >= MOST_ADDRESSES:
             self._by_address.pop(next(iter(self._by_address)))

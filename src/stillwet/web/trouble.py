@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import json
 import sys
 import traceback
 from collections.abc import Iterable
@@ -42,11 +41,6 @@ def problems_json(problems: Iterable[Problem]) -> dict[str, list[dict[str, str]]
             for one in problems
         ]
     }
-
-
-def problems_body(problems: Iterable[Problem]) -> bytes:
-    """The one error shape as bytes."""
-    return json.dumps(problems_json(problems)).encode()
 
 
 def wants_page(path: str) -> bool:

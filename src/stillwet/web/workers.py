@@ -26,7 +26,7 @@ READING_BYTES = 4_000_000_000  # memory to read a file in; untested default, 2 t
 
 
 class Desk(Protocol):
-    """Whoever answers calls by name: a worker process, or in tests the thing itself."""
+    """Whoever answers calls by name."""
 
     async def call(self, name: str, *arguments: object, limit_s: float) -> Any:
         """The answer of the method ``name``."""
@@ -111,11 +111,13 @@ class Job:
         self._process, self._line = _start(_work, most_bytes, work, arguments)
         self._limit_s = limit_s
         self.label, self.share = "starting", 0.0
-        self.is_over = False
 
     async def result(self) -> Any:
         """The result when it is there; raises what the work raised, or that it was stopped."""
-        return await asyncio.to_thread(self._result)
+        try:
+            return await asyncio.to_thread(self._result)
+        finally:
+            self.stop()  # also when nobody waits for it any more: else its thread would
 
     def stop(self) -> None:
         """Kill it."""
@@ -133,7 +135,6 @@ class Job:
         except (EOFError, OSError):
             raise RefusedError(409, Problem("work", "to be finished", "it was stopped")) from None
         finally:
-            self.is_over = True
             self._process.kill()
             self._process.join()
 
@@ -221,18 +222,3 @@ def _opened(answer: tuple[str, Any]) -> Any:
     if kind == "fault":
         raise RuntimeError(what)
     return what
-
-
-class Inline:
-    """The same, without a process: for tests."""
-
-    def __init__(self, made: object) -> None:
-        self._made = made
-
-    async def call(self, name: str, *arguments: object, limit_s: float) -> Any:
-        """The answer of a method, at once."""
-        del limit_s
-        return getattr(self._made, name)(*arguments)
-
-    def stop(self) -> None:
-        """Nothing to end."""

@@ -31,8 +31,7 @@ from stillwet.services.authority import (
     open_authority,
 )
 from stillwet.web.house import House, Place
-from stillwet.web.workers import Inline
-from web_fixture import kept_yard, make_test_client
+from web_fixture import Inline, kept_yard, make_test_client
 
 NOW_S = datetime(2030, 8, 14, 12, tzinfo=UTC).timestamp()
 NAMES = ("192.168.7.20", "127.0.0.1", "localhost", "laptop.local")

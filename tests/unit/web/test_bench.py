@@ -148,7 +148,13 @@ def test_checks_are_judged_by_hand(client: TestClient) -> None:
     assert device["dials"][0]["rules"][0][0] == "mix window"
     assert device["dials"][0]["rules"][0][1].startswith("too lean")
     assert device["settings"][0].startswith("set 1.25 % to get 1.00 %")
-    assert device["figure"]["percent_of_set"] == pytest.approx([80.0] * 3, rel=0.01)
+    figure = device["figure"]
+    assert figure["percent_of_set"] == pytest.approx([80.0] * 3, rel=0.01)
+    told = [100 * float(one[3].split("+-")[1].removesuffix(" %")) for one in device["checks"]]
+    above = [high - 80.0 for high in figure["high_percent_of_set"]]
+    assert above == pytest.approx(told, abs=0.5)  # of the dial's 1 %, the table's "+-"
+    below = [80.0 - low for low in figure["low_percent_of_set"]]
+    assert below == pytest.approx(above, abs=0.5)
 
 
 def test_faulty_check_names_its_field(client: TestClient) -> None:

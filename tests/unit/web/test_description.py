@@ -97,10 +97,17 @@ def test_answers_are_as_described(asked: TestClient, door: Any) -> None:
         parts.pop("cookies", None)
         if isinstance(parts.get("data"), bytes | str):
             parts["content"] = parts.pop("data")
+        if "files" in parts:  # the client sends texts and bytes only
+            parts["files"] = [(name, as_sent(*told)) for name, told in parts["files"]]
         answer = asked.request(**parts)
         case.validate_response(answer, checks=CHECKS)
 
     ask()
+
+
+def as_sent(filename: str | None, content: object, *more: Any) -> tuple[Any, ...]:
+    """A part of a form as it goes over the wire."""
+    return (filename, content if isinstance(content, bytes) else str(content).encode(), *more)
 
 
 def test_every_answer_is_described_in_full() -> None:
@@ -128,6 +135,16 @@ def untold(schema: Any, place: str) -> Iterator[str]:
     for name, part in [*parts.items(), *enumerate(schema.get("anyOf", schema.get("oneOf", [])))]:
         if isinstance(part, dict):
             yield from untold(part, f"{place} {name}")
+
+
+def test_an_upload_is_described(asked: TestClient) -> None:
+    """A form with a file is told as one: its fields, and which of them must be there."""
+    operation = asked.get("/api/openapi.json").json()["paths"]["/api/draft/files"]["post"]
+    (media, told), *others = operation["requestBody"]["content"].items()
+    assert (media, others) == ("multipart/form-data", [])
+    assert set(told["schema"]["properties"]) == {"file", "into", "id", "replaces"}
+    assert told["schema"]["required"] == ["file", "into", "id"]
+    assert {"assets", "weather", "product"} <= set(told["schema"]["properties"]["into"]["enum"])
 
 
 def test_description_is_of_the_job_itself(asked: TestClient) -> None:

@@ -16,8 +16,7 @@ from stillwet.services.draft_planning import DraftDesk, plan_draft
 from stillwet.services.planning import silent
 from stillwet.services.sharing import audit_after
 from stillwet.web.app import make_app
-from stillwet.web.workers import Inline
-from web_fixture import NOW_S, ORIGIN, HeldClient, make_house
+from web_fixture import NOW_S, ORIGIN, HeldClient, Inline, make_house
 
 SHAPE = {"field", "wanted", "got", "place", "hint"}
 

@@ -18,7 +18,7 @@ from stillwet.web.app import all_doors, make_app
 from stillwet.web.door import Role
 from stillwet.web.house import Place
 from stillwet.web.sessions import COOKIE
-from stillwet.web.tries import MOST_TRIES
+from stillwet.web.tries import MOST_ADDRESSES, MOST_TRIES, Tries
 from stillwet.web.trouble import RefusedError
 from web_fixture import HOST, ORIGIN, coat_entry, make_house, make_test_client
 
@@ -73,6 +73,19 @@ def test_a_write_from_elsewhere_is_refused(client: TestClient, headers: dict[str
     answer = client.post("/api/log", json={"entries": [coat_entry()]}, headers=headers)
     assert answer.status_code == 403
     assert client.get("/api/log").json()["entries"] == []
+
+
+def test_a_person_at_the_wrong_address_is_told_on_a_page(client: TestClient) -> None:
+    """A browser that opens a page by another name reads words, not JSON, and nothing of the job."""
+    page = {"host": "laptop.example:8642", "accept": "text/html,*/*;q=0.8"}
+    answer = client.get("/board", headers=page)
+    assert answer.status_code == 421
+    assert answer.headers["content-type"].startswith("text/html")
+    assert answer.headers["content-security-policy"] == guard.CONTENT_POLICY
+    assert "wanted the address this app was opened at" in answer.text
+    assert "Invented job" not in answer.text
+    assert 'href="/"' not in answer.text  # it would lead to the same wrong place
+    assert client.get("/api/board", headers=page).headers["content-type"] == "application/json"
 
 
 def test_a_write_without_origin_is_refused(job_path: Path) -> None:
@@ -338,6 +351,21 @@ def test_guessing_codes_is_slowed_down(stranger: TestClient, client: TestClient)
         assert stranger.post("/api/join", json={"code": "AAAA-BBBB"}).status_code == 400
     code, _ = _code(client, "log")
     assert stranger.post("/api/join", json={"code": code}).status_code == 429
+
+
+def test_addresses_that_tried_are_forgotten_and_none_tries_more_for_it() -> None:
+    """However many addresses come by: few are remembered, those of the last minute among them."""
+    now = [0.0]
+    tries = Tries(lambda: now[0])
+    for number in range(MOST_ADDRESSES + 50):
+        now[0] += 2.0
+        tries.count(f"192.0.2.{number}")
+    last = f"192.0.2.{MOST_ADDRESSES + 49}"
+    for _ in range(MOST_TRIES - 1):
+        tries.count(last)
+    with pytest.raises(RefusedError, match="at most 5 tries a minute"):
+        tries.count(last)
+    assert len(tries._by_address) <= MOST_ADDRESSES
 
 
 def test_each_write_leaves_a_line(job_path: Path, client: TestClient) -> None:

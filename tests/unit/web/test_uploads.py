@@ -20,8 +20,8 @@ from stillwet.errors import StillwetError
 from stillwet.services.draft_planning import MOST_UPLOAD, DraftDesk
 from stillwet.web.app import make_app
 from stillwet.web.trouble import RefusedError
-from stillwet.web.workers import Inline, Job, Worker
-from web_fixture import ORIGIN, HeldClient, make_house, make_test_client
+from stillwet.web.workers import Job, Worker
+from web_fixture import ORIGIN, HeldClient, Inline, make_house, make_test_client
 
 SHAPE = {"field", "wanted", "got", "place", "hint"}
 MEGABYTE = 1_000_000

@@ -10,7 +10,8 @@ from collections.abc import Iterator
 import pytest
 import uvicorn
 
-from stillwet.web import guard, patience
+from stillwet.errors import StillwetError
+from stillwet.web import guard, patience, serve
 from stillwet.web.app import make_app
 from stillwet.web.house import Place
 from stillwet.web.serve import uvicorn_config
@@ -179,3 +180,16 @@ def test_a_whole_address_in_the_request_line_leads_nowhere(port: int) -> None:
 def test_the_server_is_whole_after_all_that(port: int) -> None:
     """The last word: it still answers."""
     assert _ask(port, _head(port, "Connection: close") + b"\r\n").startswith(b"HTTP/1.1 200")
+
+
+def test_a_taken_port_is_refused_by_name(monkeypatch: pytest.MonkeyPatch) -> None:
+    """A port that another program holds; on Windows it is asked for in a way that shares none."""
+    with (
+        socket.create_server(("127.0.0.1", 0)) as taken,
+        pytest.raises(StillwetError, match="--port: wanted a free port"),
+    ):
+        serve._bound("127.0.0.1", taken.getsockname()[1])
+    monkeypatch.setattr(socket, "SO_EXCLUSIVEADDRUSE", -5, raising=False)  # its number there
+    assert serve._own_port_option() == -5
+    monkeypatch.delattr(socket, "SO_EXCLUSIVEADDRUSE")
+    assert serve._own_port_option() == socket.SO_REUSEADDR

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import binascii
+from functools import partial
 from typing import Any
 
 from starlette.requests import Request
@@ -95,12 +96,10 @@ async def keep_file(request: Request) -> Response:
     except (binascii.Error, ValueError):
         raise StillwetError(Problem("content_base64", "base64", "something else")) from None
     given = (house.path, name, raw, house.clock())
-    work = Job(import_trials, *given, limit_s=_READ_LIMIT_S, most_bytes=READING_BYTES)
-    try:
-        found = await work.result()
-    finally:
-        work.stop()
-    return _kept(house, found)
+    # A process is handed megabytes only once it is up: nobody else is to wait for that.
+    begin = partial(Job, limit_s=_READ_LIMIT_S, most_bytes=READING_BYTES)
+    work = await house.ask(begin, import_trials, *given)
+    return _kept(house, await work.result())
 
 
 def _kept(house: House, found: dict[str, Any]) -> Response:

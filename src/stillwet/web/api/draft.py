@@ -148,6 +148,16 @@ _EDITS = {
     },
     "required": ["edits"],
 }
+_BROUGHT_IN = {
+    "type": "object",
+    "properties": {
+        "file": {"type": "string", "format": "binary"},
+        "into": {"enum": list(UPLOADS)},
+        "id": _ID,
+        "replaces": {"enum": ["yes", "no"], "description": "a list: takes the place of its rows"},
+    },
+    "required": ["file", "into", "id"],
+}
 _ONE = {"type": "object", "properties": {"id": _ID}, "required": ["id"]}
 _UNITS = Ask("units", {"enum": list(UNITS)}, "Units of the words; numbers are always SI")
 DOORS = (
@@ -194,7 +204,9 @@ DOORS = (
         bring,
         method="POST",
         role=Role.PLAN,
-        says="Bring a file (multipart form: file, into, id, replaces)",
+        says="Bring a file: a list, a file that is kept as it is, or a product",
+        takes=_BROUGHT_IN,
+        takes_media="multipart/form-data",
         gives=BROUGHT,
         most_bytes=MOST_UPLOAD + _FORM_ROOM,
     ),

@@ -28,11 +28,7 @@ async def read(request: Request) -> Response:
 async def reckon(request: Request) -> Response:
     """Reckon the lines in a process of their own and keep their plan."""
     house = house_of(request)
-    work = Job(reckon_lines, house.path, house.clock(), limit_s=_LIMIT_S)
-    try:
-        kept = await work.result()
-    finally:
-        work.stop()
+    kept = await Job(reckon_lines, house.path, house.clock(), limit_s=_LIMIT_S).result()
     house.changed("plan")
     return JSONResponse({"kept": kept})
 

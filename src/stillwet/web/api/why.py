@@ -21,7 +21,7 @@ MOST_TEXT = 200
 async def explain(request: Request) -> Response:
     """Why the plan says what it says of one asset."""
     house = house_of(request)
-    await house.view()
+    await house.view()  # refused in its own words while there is no job
     asset, units = request.query_params.get("asset", ""), await units_of(request)
     if not asset:
         raise StillwetError(Problem("asset", "an asset's id or name", "nothing"))
@@ -31,7 +31,7 @@ async def explain(request: Request) -> Response:
 async def compare(request: Request) -> Response:
     """What the changes flip; without any, the usual doubts one at a time."""
     house, plain = house_of(request), await json_body(request)
-    await house.view()
+    await house.view()  # refused in its own words while there is no job
     changes = plain.get("changes")
     if not isinstance(changes, list) or len(changes) > MOST_CHANGES:
         wanted = f"a list of at most {MOST_CHANGES} changes"

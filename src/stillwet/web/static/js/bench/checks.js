@@ -125,12 +125,12 @@ function figure(device) {
     series: [{ width: 1.5 }],
     x: [0.5, last + 0.5],
     least: 0,
-    most: 1.1 * Math.max(130, ...one.high),
+    most: 1.1 * Math.max(130, ...one.high_percent_of_set),
     over: (drawn, pen) => {
       wall(drawn, pen, { y: 100, word: "100 %", width: 1 });
-      if (one.target !== null) wall(drawn, pen, { y: one.target, dash: [9, 5] });
+      if (one.target_percent_of_set !== null) wall(drawn, pen, { y: one.target_percent_of_set, dash: [9, 5] });
       if (one.alarm_at !== null) wall(drawn, pen, { x: one.alarm_at, word: WORDS.drift, colour: "--warn", width: 3 });
-      one.number.forEach((x, place) => bar(drawn, pen, x, one.low[place], one.high[place]));
+      one.number.forEach((x, place) => bar(drawn, pen, x, one.low_percent_of_set[place], one.high_percent_of_set[place]));
       one.number.forEach((x, place) => spot(drawn, pen, x, one.percent_of_set[place], "round"));
     },
   });

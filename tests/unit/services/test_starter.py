@@ -37,6 +37,29 @@ def test_starter_is_written_in_the_units_asked_for(tmp_path: Path, units: str) -
     assert job.crews[0].tank_m3 == pytest.approx(usual.crews[0].tank_m3, rel=0.06)  # round tanks
 
 
+_EXAMPLE = re.compile(r"^# (?=\[|\w+ = )", re.MULTILINE)
+# What names a file or a column that the user has yet to bring.
+_TO_BRING = re.compile(r"^# (?:columns = |\[trials\]|file = \"trials).*$", re.MULTILINE)
+
+
+@pytest.mark.parametrize("units", ["us", "metric"])
+def test_every_example_in_a_comment_reads_once_it_is_taken_out(tmp_path: Path, units: str) -> None:
+    """With the comment signs gone there are streams, a well, local rules, a shift, a flame."""
+    path = write_starter(tmp_path / "job", now_s=NOW_S, units=units)
+    for file in path.parent.glob("*.toml"):
+        text = _TO_BRING.sub("#", file.read_text(encoding="utf-8"))
+        file.write_text(_EXAMPLE.sub("", text), encoding="utf-8")
+    job = read_whole_job(path)
+    assert len(job.streams_m) == 1
+    assert [(well.name, well.kind) for well in job.wells] == [("Well by the road", "well")]
+    assert job.local.ground_buffer_m == pytest.approx(30.0, abs=0.5)
+    assert job.local.wind_limit_m_s == pytest.approx(11.2, abs=0.1)
+    assert job.local.approved == ("my-gel",)
+    assert job.local.foam_in_equipment is False
+    assert job.crews[0].shift_from_s is not None
+    assert job.assets[0].fire.flame_length_m == pytest.approx(1.9, abs=0.2)
+
+
 def test_tomorrow_is_local(tmp_path: Path) -> None:
     """At 02:00 UTC it is still the evening before in the starter's zone."""
     late_s = datetime(2030, 1, 1, 2, 0, tzinfo=UTC).timestamp()

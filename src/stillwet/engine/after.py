@@ -24,6 +24,9 @@ from stillwet.engine.left import what_is_left
 from stillwet.engine.log_coats import LoggedCoats, logged_coats
 from stillwet.engine.prepared import Prepared
 
+# By asset that the front has passed: the coat then on each face, and when it passed.
+Fronts = dict[str, tuple[tuple[int, ...], float]]
+
 
 def account_of(
     prepared: Prepared,
@@ -52,13 +55,7 @@ def account_of(
     residue = residue_of(prepared, logged, told)
     due, late = due_of(job, plan, left, residue, told)
     fronts = _coats_at_fronts(prepared, logged, met)
-    predicted = None
-    if logged.coats:
-        moments = [(coat, when_s) for coats, when_s in fronts.values() for coat in coats]
-        predicted = predict(prepared, with_looks(logged, moments), seed=seed)
-    holding = NOTHING_SEEN
-    if predicted is not None:
-        holding = holding_of(prepared, logged, predicted, seed=seed)
+    predicted = _predicted(prepared, logged, fronts, seed)
     return After(
         job_name=job.name,
         time_zone=job.time_zone,
@@ -72,7 +69,9 @@ def account_of(
         lines=wetted,
         crews=crews,
         cost=cost_of(job, plan, crews, wetted),
-        holding=holding,
+        holding=NOTHING_SEEN
+        if predicted is None
+        else holding_of(prepared, logged, predicted, seed=seed),
         learned=left.learned,
         residue=residue,
         outcomes=_outcomes(prepared, plan, logged, met, fronts, predicted),
@@ -88,6 +87,16 @@ def account_of(
         cautions=left.cautions,
         inputs=(*left.inputs, *table_inputs("after")),
     )
+
+
+def _predicted(
+    prepared: Prepared, logged: LoggedCoats, fronts: Fronts, seed: int
+) -> Predicted | None:
+    """What was to be expected at every look, and after them at the coats that met a front."""
+    if not logged.coats:
+        return None
+    moments = [(coat, when_s) for coats, when_s in fronts.values() for coat in coats]
+    return predict(prepared, with_looks(logged, moments), seed=seed)
 
 
 def _spills(entries: Iterable[Entry]) -> tuple[SpillRow, ...]:
@@ -106,11 +115,8 @@ def _spills(entries: Iterable[Entry]) -> tuple[SpillRow, ...]:
     )
 
 
-def _coats_at_fronts(
-    prepared: Prepared, logged: LoggedCoats, met: dict[str, Passing]
-) -> dict[str, tuple[tuple[int, ...], float]]:
-    """By asset that the front has passed: the coat then on each face, and when it passed."""
-    found: dict[str, tuple[tuple[int, ...], float]] = {}
+def _coats_at_fronts(prepared: Prepared, logged: LoggedCoats, met: dict[str, Passing]) -> Fronts:
+    found: Fronts = {}
     for asset_id, passing in met.items():
         if passing.passed_s is None:
             continue
@@ -129,7 +135,7 @@ def _outcomes(
     plan: Plan,
     logged: LoggedCoats,
     met: dict[str, Passing],
-    fronts: dict[str, tuple[tuple[int, ...], float]],
+    fronts: Fronts,
     predicted: Predicted | None,
 ) -> tuple[OutcomeRow, ...]:
     """Every asset that was coated or of which the log tells fire or fate, in the plan's order."""

@@ -62,7 +62,7 @@ def _dry_times(
     spent = drying_share_until(share=width("dry_below"), exponent=cases.exponent)
     found = np.empty_like(cases.coat)
     for row, coat in enumerate(logged.coats):
-        total = prepared.drying.total_kg_m2[coat.face][None, :, :][:, :, member]
+        total = prepared.drying.total_kg_m2[coat.face][None, :, member]
         here = Drying(prepared.drying.time_s, total)
         room = np.asarray(spent) * cases.coat[:, row] / cases.drying[:, row]
         found[:, row] = here.when(here.at(np.array([coat.laid_s])) + room[None, :])[0]
@@ -176,7 +176,7 @@ def chance_bins(chance: Array, is_wet: Array) -> tuple[ChanceBin, ...]:
     index = np.clip(np.digitize(chance, BIN_EDGES) - 1, 0, len(BIN_EDGES) - 2)
     for number, (low, high) in enumerate(pairwise(BIN_EDGES)):
         here = index == number
-        count, wet = int(here.sum()), int(is_wet[here].sum()) if here.any() else 0
+        count, wet = int(here.sum()), int(is_wet[here].sum())
         if count:
             span = binomtest(wet, count).proportion_ci(_CONFIDENCE, method="wilson")
             mean = float(chance[here].mean())

@@ -153,18 +153,8 @@ def _recoats(
     By the time that fewer than nine cases in ten hold, and gone by the plan's egress lead.
     """
     work = {asset.asset_id: asset.work_s for asset in plan.assets}
-    banned = {one.asset_id for one in plan.assets if one.verdict is Verdict.DO_NOT_COAT}
-    by_id = {asset.id: asset for asset in job.assets}
-    weak: dict[str, list[FaceLeft]] = {}
-    for face in left.faces:
-        if face.asset_id in banned:
-            continue  # no coat may be there, so none is laid again
-        over_s = danger_over_s(job, by_id[face.asset_id], met.get(face.asset_id, Passing()))
-        passed = met.get(face.asset_id, Passing()).passed_s is not None or over_s < left.now_s
-        if not passed and (face.verdict is not Verdict.HOLDS or face.flags):
-            weak.setdefault(face.asset_id, []).append(face)
     due, late = [], []
-    for asset_id, faces in weak.items():
+    for asset_id, faces in _weak_faces(job, plan, left, met).items():
         gone_s = min(face.fire_from_s for face in faces) - job.practice.egress_lead_s
         by_s = min(gone_s, max(min(face.hold_90_s for face in faces), left.now_s))
         if gone_s <= left.now_s + work[asset_id]:
@@ -187,6 +177,25 @@ def _recoats(
         (f"no time is left to coat again: {', '.join(late)}. Nobody stays there",) if late else ()
     )
     return due, notes
+
+
+def _weak_faces(
+    job: Job, plan: Plan, left: Left, met: Mapping[str, Passing]
+) -> dict[str, list[FaceLeft]]:
+    """By asset that fire is still to come to: coated faces that are not sure to meet it.
+
+    Where the plan allows no coat none is laid again.
+    """
+    banned = {one.asset_id for one in plan.assets if one.verdict is Verdict.DO_NOT_COAT}
+    by_id = {asset.id: asset for asset in job.assets}
+    weak: dict[str, list[FaceLeft]] = {}
+    for face in left.faces:
+        passing = met.get(face.asset_id, Passing())
+        is_over = danger_over_s(job, by_id[face.asset_id], passing) < left.now_s
+        is_weak = face.verdict is not Verdict.HOLDS or bool(face.flags)
+        if is_weak and face.asset_id not in banned and passing.passed_s is None and not is_over:
+            weak.setdefault(face.asset_id, []).append(face)
+    return weak
 
 
 def _washes(

@@ -16,6 +16,7 @@ from stillwet.domain.chain import AssetShares, Chain, JobShares, Link, Share, St
 from stillwet.domain.fire import FireExposure
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, SurfacePlan, Verdict
+from stillwet.engine.exposure import leans_to_face
 from stillwet.engine.fire_behaviour import settle_fire
 from stillwet.engine.sensitivity import shares_of
 from stillwet.errors import Problem, StillwetError, shown
@@ -139,8 +140,7 @@ def _step(
 def _kind_of_fire(fire: FireExposure) -> str:
     if fire.flux_peak_w_m2 is not None:
         return "typed"
-    lean_m = fire.flame_length_m * math.sin(math.radians(fire.flame_tilt_deg))
-    return "contact" if lean_m >= fire.setback_m else "off"
+    return "contact" if leans_to_face(fire) else "off"
 
 
 def _link(row: dict[str, Any], face: SurfacePlan) -> Link:

@@ -113,6 +113,11 @@ def probability(drying: Drying, spread: Spread, ask: Ask, *, coat: Array, lay_s:
     return np.asarray((spare >= 0.0).mean(axis=1))
 
 
+def reached(values: Array, confidence: float) -> Array:
+    """What this share of the members (..., M) reaches (...,): one of their values, none between."""
+    return np.asarray(np.quantile(values, 1.0 - confidence, axis=-1, method="lower"))
+
+
 def coat_needed(
     drying: Drying, spread: Spread, ask: Ask, *, lay_s: Array, confidence: float
 ) -> Array:

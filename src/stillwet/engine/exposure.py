@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -118,6 +119,12 @@ def _together(front: FluxHistory, beside: list[FluxHistory]) -> tuple[Array, Arr
     return sum_fluxes(sources=[front, *beside])
 
 
+def leans_to_face(flame: FireExposure | StandingFire) -> bool:
+    """True when the flame's tip lies over the setback or beyond."""
+    lean_m = flame.flame_length_m * math.sin(math.radians(flame.flame_tilt_deg))
+    return flame.flame_length_m > 0.0 and lean_m >= flame.setback_m
+
+
 def _touched(
     fire: FireExposure, front: FluxHistory, beside: list[FluxHistory]
 ) -> NDArray[np.bool_]:
@@ -128,8 +135,7 @@ def _touched(
         flames.append((fire, front))
     flames += list(zip(fire.also, beside, strict=True))
     for flame, history in flames:
-        lean_m = flame.flame_length_m * np.sin(np.radians(flame.flame_tilt_deg))
-        if flame.flame_length_m > 0.0 and lean_m >= flame.setback_m:
+        if leans_to_face(flame):
             found |= history.flux_w_m2.max(axis=1) >= _contact_flux(flame.name)
     return found
 

@@ -25,21 +25,20 @@ _ASSET: Fields = {
     "shading": ("shading", ""),
     "coat_gap": ("coat_gap_s", "s"),
 }
-_STANDING_FIRE: Fields = {
+_FIRE: Fields = {
     "flame_length": ("flame_length_m", "m"),
     "flame_width": ("flame_width_m", "m"),
     "flame_tilt": ("flame_tilt_deg", "deg"),
+    "spread_rate": ("spread_rate_m_s", "m/s"),
     "residence": ("residence_s", "s"),
     "setback": ("setback_m", "m"),
-    "bearing": ("bearing_deg", "deg"),
-}
-_FIRE: Fields = {
-    **_STANDING_FIRE,
-    "spread_rate": ("spread_rate_m_s", "m/s"),
     "flux_peak": ("flux_peak_w_m2", "W/m2"),
     "flux_duration": ("flux_duration_s", "s"),
+    "bearing": ("bearing_deg", "deg"),
     "ground_slope": ("ground_slope_deg", "deg"),
 }
+_OF_THE_FRONT = ("spread_rate", "flux_peak", "flux_duration", "ground_slope")
+_STANDING_FIRE: Fields = {name: told for name, told in _FIRE.items() if name not in _OF_THE_FRONT}
 _FUEL: Fields = {
     "model": ("model", ""),
     "slope": ("slope_deg", "deg"),

@@ -99,8 +99,7 @@ def as_sprayed(
     spread, demand = _spread(prepared, ratio), prepared.demand
     chance = coating.probability(prepared.drying, spread, demand, coat=coat, lay_s=lay)
     hold = coating.hold_until(prepared.drying, spread, demand, coat=coat, lay_s=lay)
-    even = np.quantile(hold, EVEN, axis=1, method="lower")
-    sure = np.quantile(hold, 1.0 - CONFIDENT, axis=1, method="lower")
+    even, sure = coating.reached(hold, EVEN), coating.reached(hold, CONFIDENT)
     return {
         name: SprayedFace(
             name,

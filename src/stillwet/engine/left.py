@@ -11,7 +11,7 @@ from stillwet.domain.assets import Asset
 from stillwet.domain.left import FaceLeft, Learned, Left
 from stillwet.domain.log import Entry, Feel
 from stillwet.domain.plan import Plan
-from stillwet.engine import coating
+from stillwet.engine import coating, mixing
 from stillwet.engine.cautions import job_cautions
 from stillwet.engine.coat_evidence import CoatModel, member_weights
 from stillwet.engine.drying import Drying
@@ -118,7 +118,7 @@ def _held(
     times: tuple[float, float],
 ) -> _Held:
     """Follow one coat in every particle, as a plan follows it in every member."""
-    from stillwet.physics.coat import coat_left, drying_until
+    from stillwet.physics.coat import coat_left, drying_until, thinnest_tenth_factor
 
     (coat, faster, exponent), (laid_s, now_s) = case, times
     members, ask = prepared.members, prepared.demand
@@ -128,8 +128,7 @@ def _held(
         sums = [here.at(np.array([moment]))[0] for moment in (from_s, max(from_s, to_s))]
         return np.asarray((sums[1] - sums[0]) * faster)
 
-    spread = coating.make_spread(members, np.zeros(1))
-    thin = coat * spread.thinnest[found.member]
+    thin = coat * thinnest_tenth_factor(coat_variation=members.coat_variation[found.member])
     asked = ask.water_demand[face][found.member]
     target = np.minimum(asked + ask.reserve, thin)
     room = drying_until(coat_kg_m2=thin, target_kg_m2=target, exponent=exponent) / faster
@@ -163,7 +162,6 @@ def _face(
     laid, surface = logged.coats[coat], prepared.surfaces[face]
     low, middle, high = (float(value) for value in np.quantile(held.left, _BAND))
     coat_middle = float(np.median(held.coat))
-    times = {share: _when(held.hold_s, share) for share in (0.05, 1.0 - CONFIDENT, EVEN, 0.95)}
     unchecked = _unchecked(prepared, face, laid.coat_kg_m2, laid.laid_s, laid.ratio)
     chance = float(held.is_enough.mean())
     row = FaceLeft(
@@ -178,12 +176,12 @@ def _face(
         left_low_kg_m2=low,
         left_high_kg_m2=high,
         share_left=float(np.median(held.left / held.coat)),
-        hold_90_s=times[1.0 - CONFIDENT],
-        hold_50_s=times[EVEN],
-        hold_low_s=times[0.05],
-        hold_high_s=times[0.95],
-        unchecked_90_s=_when(unchecked, 1.0 - CONFIDENT),
-        unchecked_50_s=_when(unchecked, EVEN),
+        hold_90_s=_by_when(held.hold_s, CONFIDENT),
+        hold_50_s=_by_when(held.hold_s, EVEN),
+        hold_low_s=_by_when(held.hold_s, 0.95),
+        hold_high_s=_by_when(held.hold_s, 0.05),
+        unchecked_90_s=_by_when(unchecked, CONFIDENT),
+        unchecked_50_s=_by_when(unchecked, EVEN),
         fire_from_s=asset.fire.arrival_from_s,
         fire_to_s=asset.fire.arrival_to_s,
         chance=chance,
@@ -233,19 +231,17 @@ def _last_feel(logged: LoggedCoats, coat: int) -> Look | None:
     return max(touched, key=lambda look: look.when_s) if touched else None
 
 
-def _when(times_s: Array, share: float) -> float:
-    return float(np.quantile(times_s, share, method="lower"))
+def _by_when(times_s: Array, confidence: float) -> float:
+    return float(coating.reached(times_s, confidence))
 
 
 def _unchecked(
     prepared: Prepared, face: int, coat_kg_m2: float, laid_s: float, ratio: float
 ) -> Array:
     """The plan's own hold time of one coat as it was laid, in every member (M,)."""
-    from stillwet.engine.mixing import cling_median
-
     ask = prepared.demand
     rows = slice(face, face + 1)
-    cling = cling_median(prepared.mix, prepared.surfaces[rows], np.array([ratio]))
+    cling = mixing.cling_median(prepared.mix, prepared.surfaces[rows], np.array([ratio]))
     times_s: Array = coating.hold_until(
         Drying(prepared.drying.time_s, prepared.drying.total_kg_m2[rows]),
         coating.make_spread(prepared.members, cling),

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from stillwet.domain.job import Job
 from stillwet.domain.lines import LineSegment
+from stillwet.engine.coating import reached
 from stillwet.engine.drying import Drying
 from stillwet.engine.line_drying import StripDrying, strip_drying
 from stillwet.engine.line_fire import StripFire, midflame_factor, strip_fire
@@ -66,18 +67,14 @@ class Hold:
 
     def hold(self, confidence: float) -> Array:
         """Hold time [s] (K,) that this share of the members reaches."""
-        return _reached(self.hold_s, confidence)
+        return reached(self.hold_s, confidence)
 
     def lag(self, confidence: float) -> Array:
         """Longest time [s] (K,) from wetting to lighting that this share of the members allows.
 
         Below 0: the strip dries before the black beside it is deep enough.
         """
-        return _reached(self.lag_s, confidence)
-
-
-def _reached(values: Array, confidence: float) -> Array:
-    return np.asarray(np.quantile(values, 1.0 - confidence, axis=1, method="lower"))
+        return reached(self.lag_s, confidence)
 
 
 def make_strip(

@@ -7,9 +7,10 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-from stillwet.domain.line_plan import Hindrance, LineHour, LineSegmentPlan
+from stillwet.domain.line_plan import Hindrance, LineHour, LineSegmentPlan, WidthCheck
 from stillwet.domain.lines import Line, LinePurpose
 from stillwet.domain.plan import Verdict
+from stillwet.domain.weather import HOUR_S
 from stillwet.engine.line_schedule import Stop
 from stillwet.engine.line_search import Attempt, Frame
 from stillwet.engine.line_work import crew_of
@@ -99,9 +100,14 @@ def dry_hindrance(frame: Frame, segment: LineSegmentPlan) -> Hindrance | None:
     )
 
 
+def planned_width(segment: LineSegmentPlan) -> WidthCheck:
+    """The check by the multiple of the flame that the plan goes by."""
+    return next(check for check in segment.widths if check.is_planned)
+
+
 def width_hindrance(line: Line, segment: LineSegmentPlan) -> Hindrance | None:
     """Flames too long for the width, by the multiple that the plan goes by."""
-    planned = next(check for check in segment.widths if check.is_planned)
+    planned = planned_width(segment)
     if planned.is_enough:
         return None
     most = segment.barrier_width_m / planned.multiple
@@ -126,43 +132,57 @@ def stop_hindrance(frame: Frame, attempt: Attempt, at: LineSegmentPlan) -> Hindr
     stop = attempt.walk.stop
     if stop is None or stop is Stop.DRY:
         return None
-    line, crew = frame.line, crew_of(frame.job, frame.line)
-    if stop is Stop.WATER:
-        usable = from_si(crew.usable_m3, "l")
-        return Hindrance(
-            "no water",
-            at.segment_id,
-            f"{at.name}: {crew.name} runs dry (usable tank {usable:.0f} L, "
-            f"{from_si(crew.usable_m3, 'gal'):.0f} gal) and there is no water to refill from.",
-            ("add a water point or a tender (refill_turn)", "use a crew with a larger tank"),
-        )
-    if stop is Stop.WIND:
-        return Hindrance(
-            "wind",
-            at.segment_id,
-            f"{at.name}: no forecast wind in the time left lets it be lit before the strip is dry.",
-            ("choose hours with the wind in the sector", "widen the sector, if that is safe here"),
-            good_hours(at.hours, _PLENTY_S),
-        )
-    if stop is Stop.TIME:
-        return Hindrance(
-            "time",
-            at.segment_id,
-            f"{at.name}: the work is not finished in the time there is.",
-            (
-                "start earlier",
-                f"more flow than {flow_words(crew.spray_flow_m3_s)}, a nearer water point or a "
-                "second crew",
-            ),
-        )
+    told = {
+        Stop.WATER: _no_water,
+        Stop.WIND: _wrong_wind,
+        Stop.TIME: _no_time,
+        Stop.LAG: _too_slow,
+    }
+    return told[stop](frame, at)
+
+
+def _no_water(frame: Frame, at: LineSegmentPlan) -> Hindrance:
+    crew = crew_of(frame.job, frame.line)
+    usable_l, usable_gal = from_si(crew.usable_m3, "l"), from_si(crew.usable_m3, "gal")
+    return Hindrance(
+        "no water",
+        at.segment_id,
+        f"{at.name}: {crew.name} runs dry (usable tank {usable_l:.0f} L, {usable_gal:.0f} gal) "
+        "and there is no water to refill from.",
+        ("add a water point or a tender (refill_turn)", "use a crew with a larger tank"),
+    )
+
+
+def _wrong_wind(_: Frame, at: LineSegmentPlan) -> Hindrance:
+    return Hindrance(
+        "wind",
+        at.segment_id,
+        f"{at.name}: no forecast wind in the time left lets it be lit before the strip is dry.",
+        ("choose hours with the wind in the sector", "widen the sector, if that is safe here"),
+        good_hours(at.hours, _PLENTY_S),
+    )
+
+
+def _no_time(frame: Frame, at: LineSegmentPlan) -> Hindrance:
+    flow = flow_words(crew_of(frame.job, frame.line).spray_flow_m3_s)
+    return Hindrance(
+        "time",
+        at.segment_id,
+        f"{at.name}: the work is not finished in the time there is.",
+        ("start earlier", f"more flow than {flow}, a nearer water point or a second crew"),
+    )
+
+
+def _too_slow(frame: Frame, at: LineSegmentPlan) -> Hindrance:
+    work = frame.line.work
     return Hindrance(
         "crew too slow",
         at.segment_id,
         f"{at.name}: the torch comes later than the {minutes_left(at.lag_allowed_s or 0.0)} that "
         "the strip allows.",
         (
-            f"light faster than {pace_words(line.work.ignition_pace_m_s)}, or with two torches",
-            f"follow closer than {minutes_taken(line.work.follow_gap_s)}",
+            f"light faster than {pace_words(work.ignition_pace_m_s)}, or with two torches",
+            f"follow closer than {minutes_taken(work.follow_gap_s)}",
             "wet shorter stretches and wait",
         ),
         good_hours(at.hours, _PLENTY_S),
@@ -172,7 +192,7 @@ def stop_hindrance(frame: Frame, attempt: Attempt, at: LineSegmentPlan) -> Hindr
 def segment_verdict(line: Line, segment: LineSegmentPlan) -> Verdict:
     """Whether one segment holds, by its own lag and width."""
     narrowest = min(segment.widths, key=lambda check: check.multiple)
-    planned = next(check for check in segment.widths if check.is_planned)
+    planned = planned_width(segment)
     lags_50 = [hour.lag_50_s for hour in _worked(segment)]
     sure = segment.lag_allowed_s is not None and _is_long_enough(segment, segment.lag_allowed_s)
     even = bool(lags_50) and _is_long_enough(segment, min(lags_50))
@@ -190,7 +210,7 @@ def _worked(segment: LineSegmentPlan) -> tuple[LineHour, ...]:
     """The hours about the segment's wetting; the first one when it is not reached."""
     if segment.wet_from_s is None or segment.wet_to_s is None:
         return segment.hours[:1]
-    first, last = segment.wet_from_s - 3600.0, segment.wet_to_s + 3600.0
+    first, last = segment.wet_from_s - HOUR_S, segment.wet_to_s + HOUR_S
     return tuple(hour for hour in segment.hours if first < hour.time_s < last)
 
 

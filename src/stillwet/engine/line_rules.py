@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stillwet.domain.line_plan import LineSegmentPlan, StopRule
-from stillwet.engine.line_reasons import length_words, minutes_left
+from stillwet.engine.line_reasons import length_words, minutes_left, planned_width
 from stillwet.engine.line_schedule import Stop
 from stillwet.engine.line_search import Attempt, Frame
 from stillwet.engine.verdicts import CONFIDENT
@@ -16,9 +16,13 @@ def stop_rules(
     frame: Frame, attempt: Attempt, segments: tuple[LineSegmentPlan, ...]
 ) -> tuple[StopRule, ...]:
     """The rules that end lighting or wetting, and whether the forecast keeps them."""
-    rules = [_lag_rule(frame, attempt), _late_rule(frame, attempt), _flame_rule(segments)]
-    wind = _wind_rule(frame, attempt)
-    return (*rules, wind, _over_rule())
+    return (
+        _lag_rule(frame, attempt),
+        _late_rule(frame, attempt),
+        _flame_rule(segments),
+        _wind_rule(frame, attempt),
+        _over_rule(),
+    )
 
 
 def _lag_rule(frame: Frame, attempt: Attempt) -> StopRule:
@@ -62,12 +66,8 @@ def _late_rule(frame: Frame, attempt: Attempt) -> StopRule:
 
 
 def _flame_rule(segments: tuple[LineSegmentPlan, ...]) -> StopRule:
-    planned = [next(c for c in s.widths if c.is_planned) for s in segments]
-    most = min(
-        segment.barrier_width_m / check.multiple
-        for segment, check in zip(segments, planned, strict=True)
-    )
-    kept = all(check.is_enough for check in planned)
+    most = min(part.barrier_width_m / planned_width(part).multiple for part in segments)
+    kept = all(planned_width(part).is_enough for part in segments)
     return StopRule(
         "flames too long",
         f"Stop when flames beside the narrowest strip grow past {length_words(most)}.",

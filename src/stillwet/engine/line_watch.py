@@ -273,7 +273,9 @@ def _dues(stretch: WetStretch, lit: Sequence[LitStretch]) -> list[_Due]:
         _Due(latest, _passed(lit, at_m, since))
         for latest, at_m in zip(stretch.latest_s, (stretch.from_m, stretch.to_m), strict=True)
     ]
-    reached = [one.to_m for one in lit if stretch.from_m < one.to_m < stretch.to_m]
+    reached = [
+        one.to_m for one in lit if one.to_s >= since and stretch.from_m < one.to_m < stretch.to_m
+    ]
     if found[0].lit_s is not None and found[1].lit_s is None and reached:
         share = (max(reached) - stretch.from_m) / (stretch.to_m - stretch.from_m)
         first, last = stretch.latest_s

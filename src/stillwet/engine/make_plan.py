@@ -11,7 +11,7 @@ from numpy.typing import NDArray
 from stillwet.domain.assets import Surface
 from stillwet.domain.job import Job
 from stillwet.domain.plan import AssetPlan, Plan, WeatherSummary
-from stillwet.domain.weather import HOUR_S, Weather
+from stillwet.domain.weather import HOUR_S
 from stillwet.engine import coating, mixing
 from stillwet.engine.asset_plan import Answer, asset_plans
 from stillwet.engine.cautions import fire_warnings, job_cautions, job_warnings, rule_warnings
@@ -19,7 +19,7 @@ from stillwet.engine.inputs import job_inputs
 from stillwet.engine.prepared import Prepared, Progress, prepare
 from stillwet.engine.quantities import load_for
 from stillwet.engine.suitability import job_findings
-from stillwet.engine.verdicts import CONFIDENT
+from stillwet.engine.verdicts import CONFIDENT, EVEN
 from stillwet.engine.weather_summary import weather_summary
 from stillwet.version import VERSION
 
@@ -60,12 +60,8 @@ def plan_of(
 
 def _reckon(prepared: Prepared, lay_times: Mapping[str, float]) -> Answer:
     """Coat, ratio, times and probability of every face, in arrays over all faces at once."""
-    job, members, surfaces, drying = (
-        prepared.job,
-        prepared.members,
-        prepared.surfaces,
-        prepared.drying,
-    )
+    job, members = prepared.job, prepared.members
+    surfaces, drying = prepared.surfaces, prepared.drying
     practice, ask, mix, cling = job.practice, prepared.demand, prepared.mix, prepared.cling
     arrival, until = ask.arrival_s, prepared.until_s
     told = np.array([lay_times.get(face.id, np.nan) for face in surfaces])
@@ -103,8 +99,8 @@ def _reckon(prepared: Prepared, lay_times: Mapping[str, float]) -> Answer:
         apply_from_s=first,
         apply_until_s=until,
         probability=np.where(until < job.start_s, 0.0, chance),
-        hold_50_s=np.quantile(hold, 0.5, axis=1, method="lower"),
-        hold_90_s=np.quantile(hold, 1.0 - CONFIDENT, axis=1, method="lower"),
+        hold_50_s=coating.reached(hold, EVEN),
+        hold_90_s=coating.reached(hold, CONFIDENT),
         drying=np.median(drying.at(arrival) - drying.at(lay), axis=1),
         left=np.median(coating.left_at(drying, spread, coat=coat, lay_s=lay, at_s=arrival), axis=1),
     )
@@ -139,7 +135,7 @@ def _assemble(
         mix_ratio=max(sprayed, default=0.0),
         assets=plans,
         load=load_for(job, plans),
-        weather=_weather_summary(job.weather, job),
+        weather=_weather_summary(job),
         lines_m=tuple(line.track_m for line in job.lines),
         streams_m=job.streams_m,
         water_points_m=tuple((point.name, point.x_m, point.y_m) for point in job.water_points),
@@ -149,7 +145,8 @@ def _assemble(
     )
 
 
-def _weather_summary(weather: Weather, job: Job) -> WeatherSummary:
+def _weather_summary(job: Job) -> WeatherSummary:
+    weather = job.weather
     last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
     used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s < last + HOUR_S)
     return weather_summary(weather, used)

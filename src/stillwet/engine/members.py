@@ -33,6 +33,7 @@ _WIDTHS = {
 CAUSES = tuple(_WIDTHS)
 DRAWS = sum(_WIDTHS.values())
 _ENDS = dict(zip(CAUSES, np.cumsum(list(_WIDTHS.values())).tolist(), strict=True))
+FLUX_LOG_SD = 0.25  # untested default, interval 0.1 to 0.5: spread of ln(flux) for a stated fire
 _NORMAL_90 = 1.2815515655446004  # standard normal quantile at 0.9
 _LEAD_CAP_H = 72.0
 
@@ -148,9 +149,6 @@ def members_from(job: Job, uniform: Array) -> Members:
         ),
         flux_factor=np.exp(FLUX_LOG_SD * np.asarray(ndtri(column("flux")))),
     )
-
-
-FLUX_LOG_SD = 0.25  # untested default, interval 0.1 to 0.5: spread of ln(flux) for a stated fire
 
 
 def growing_sd(at_first_and_24h: tuple[float, float], lead_h: Array) -> Array:

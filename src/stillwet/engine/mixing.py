@@ -13,12 +13,12 @@ from stillwet.domain.assets import Surface
 from stillwet.domain.job import Job
 from stillwet.domain.products import Product, RatioBasis, WaterPoint
 from stillwet.engine.members import Members
+from stillwet.engine.verdicts import CONFIDENT
 
 Array = NDArray[np.float64]
 
 RATIO_STEP = 0.0005  # a twentieth of a percentage point: as fine as a dial is set
 MIX_DENSITY_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
-_CONFIDENT_SHARE = 0.1
 
 
 @dataclass(frozen=True, slots=True)
@@ -45,7 +45,7 @@ def make_mix(job: Job, members: Members) -> Mix:
     from stillwet.physics.product_types import product_type
 
     water = hardest_water(job)
-    low_yield = float(np.quantile(members.yield_factor, _CONFIDENT_SHARE))
+    low_yield = float(np.quantile(members.yield_factor, 1.0 - CONFIDENT))
     product = job.product
     kind = product_type(name=product.product_type)
     return Mix(

@@ -107,8 +107,8 @@ def hold_times(
         lay = np.full(count, hour)
         for which, coat in enumerate(coats):
             hold = coating.hold_until(drying, spread, ask, coat=np.full(count, coat), lay_s=lay)
-            for row, share in enumerate((1.0 - CONFIDENT, EVEN)):
-                when = np.quantile(hold, share, axis=1, method="lower")
+            for row, confidence in enumerate((CONFIDENT, EVEN)):
+                when = coating.reached(hold, confidence)
                 found[row, :, at, which] = np.where(when > hour, when, np.nan)
     return found
 

@@ -240,8 +240,7 @@ def _records(twice: _Twice, names: frozenset[str], coat: Array, ratio: Array) ->
         prepared.drying, twice.spread, prepared.demand, coat=twice.first, lay_s=twice.first_s
     )
     chance, hold = twice.chance(coat), twice.hold_until(coat)
-    even = np.quantile(hold, EVEN, axis=1, method="lower")
-    sure = np.quantile(hold, 1.0 - CONFIDENT, axis=1, method="lower")
+    even, sure = coating.reached(hold, EVEN), coating.reached(hold, CONFIDENT)
     found = {}
     for row, face in enumerate(prepared.surfaces):
         if face.id in names:

@@ -231,8 +231,8 @@ def read_quantity(
         )
     if isinstance(text, str):
         fraction = _MIXED_FRACTION.match(text)
-        if fraction and int(fraction[3]) != 0:
-            value = int(fraction[1] or 0) + int(fraction[2]) / int(fraction[3])
+        if fraction and float(fraction[3]) != 0.0:
+            value = float(fraction[1] or 0) + float(fraction[2]) / float(fraction[3])
             return to_si(value, "in", dimension=dimension, field=field, place=place)
         match = _QUANTITY.match(text)
         if match is None:
@@ -241,7 +241,7 @@ def read_quantity(
             )
         value, label = float(match[1]), match[2] or unit
     else:
-        value, label = float(text), unit
+        value, label = _as_float(text), unit
     if label is None and dimension == "fraction" and 0 <= value <= 1:
         label = "fraction"
     if label is None:
@@ -255,6 +255,14 @@ def read_quantity(
             )
         )
     return to_si(value, label, dimension=dimension, field=field, place=place)
+
+
+def _as_float(number: float) -> float:
+    """The number as a float: infinity, which no field takes, for a whole one that is too large."""
+    try:
+        return float(number)
+    except OverflowError:
+        return math.inf if number > 0 else -math.inf
 
 
 def _with_unit(value: float, dimension: str) -> str:

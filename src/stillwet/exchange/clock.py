@@ -15,6 +15,8 @@ _CLOCK_TIME = re.compile(r"^(\d{4}-\d{2}-\d{2})[T ]+(\d{1,2}:\d{2}(?::\d{2}(?:\.
 _SLASHED = re.compile(r"^\s*\d{1,2}[/.]\d{1,2}[/.]\d{4}")
 _TURNED = "year first, then month, then day: 8/9 is August to one reader and September to another"
 _EARLIEST_YEAR, _LATEST_YEAR = 1971, 2199
+# Names in the data base that mean the zone of whatever machine reads them.
+_OF_THE_MACHINE = ("localtime", "posixrules", "Factory")
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,22 +37,32 @@ def read_zone(text: object, *, field: str, place: str) -> Clock:
     wanted = 'an IANA time zone such as "America/Denver" or a shift such as "UTC-07:00"'
     if not isinstance(text, str):
         raise StillwetError(Problem(field, wanted, shown(text), place))
-    fixed = _FIXED.match(text.strip())
-    if fixed:
-        minutes = int(fixed[2] or 0) * 60 + int(fixed[3] or 0)
-        if minutes <= 14 * 60:
-            fixed_zone = fixed_clock(-minutes if fixed[1] == "-" else minutes)
-            return replace(fixed_zone, key=field)
+    name = text.strip()
+    minutes = _fixed_minutes(name)
+    if minutes is not None:
+        return replace(fixed_clock(minutes), key=field)
     try:
-        return Clock(zoneinfo.ZoneInfo(text.strip()), text.strip(), field)
+        if name not in _OF_THE_MACHINE:
+            return Clock(zoneinfo.ZoneInfo(name), name, field)
     except (zoneinfo.ZoneInfoNotFoundError, ValueError, OSError):
-        hint = _zone_hint(text)
-        raise StillwetError(Problem(field, wanted, shown(text), place, hint)) from None
+        pass  # told below, as any name that is none
+    raise StillwetError(Problem(field, wanted, shown(text), place, _zone_hint(text)))
+
+
+def _fixed_minutes(name: str) -> int | None:
+    """How far ahead of UTC a shift such as "UTC-07:00" is; None when it is none."""
+    fixed = _FIXED.match(name)
+    if fixed is None:
+        return None
+    minutes = int(fixed[2] or 0) * 60 + int(fixed[3] or 0)
+    if minutes > 14 * 60 or int(fixed[3] or 0) > 59:
+        return None
+    return -minutes if fixed[1] == "-" else minutes
 
 
 def _zone_hint(text: str) -> str:
     """The zone whose town or region was named ("Tasmania"), else the one spelt nearest."""
-    zones = zoneinfo.available_timezones()
+    zones = zoneinfo.available_timezones().difference(_OF_THE_MACHINE)
     town = text.strip().replace(" ", "_").lower()
     named = sorted(zone for zone in zones if zone.lower().endswith(f"/{town}"))
     return f'did you mean "{named[0]}"?' if named else nearest_hint(text, zones)

@@ -16,7 +16,8 @@ from stillwet.exchange.clock import Clock, read_zone
 from stillwet.exchange.crews import CONCENTRATE, WATER
 from stillwet.exchange.fields import Picker
 from stillwet.exchange.files import read_bytes
-from stillwet.exchange.findings import Findings, nearest_hint
+from stillwet.exchange.findings import Findings, nearest_hint, note_doubles
+from stillwet.exchange.plausible import note_far_places
 from stillwet.exchange.positions import LATITUDE, LONGITUDE
 from stillwet.exchange.tabular import Columns, match_columns, read_csv
 from stillwet.exchange.toml_door import Section, load_toml, sections_of
@@ -52,6 +53,10 @@ def read_crew_status(path: Path, job: Job) -> CrewStatus:
         now = Picker(head.cells(("now",)), path.name, findings, clock).time("now")
     states = sections_of(data, "crew", name=path.name, findings=findings)
     crews = tuple(_state(row, job, clock, findings) for row in states)
+    ids = [(row.place, state.crew_id) for row, state in zip(states, crews, strict=True)]
+    note_doubles(findings, ids, "crew")
+    stands = [(f"crew {one.crew_id}", *one.at_m) for one in crews if one.at_m is not None]
+    note_far_places(findings, job.assets, stands)
     orders: dict[str, tuple[OldVisit, ...]] = {}
     old = head.text("plan", findings) or _OLD_PLAN
     with findings.catching():
@@ -139,7 +144,7 @@ def _old_orders(path: Path, name: str) -> dict[str, tuple[OldVisit, ...]]:
             )
             for crew in data["crews"]
         }
-    except (KeyError, TypeError, ValueError):
+    except (KeyError, TypeError, ValueError, OverflowError):
         raise fault from None
 
 
@@ -165,4 +170,7 @@ def _old_visit(step: Mapping[str, Any]) -> OldVisit:
 
 
 def _moment(text: str) -> float:
-    return datetime.fromisoformat(text).timestamp()
+    moment = datetime.fromisoformat(text)
+    if moment.tzinfo is None:
+        raise ValueError  # it would be read in the zone of this machine
+    return moment.timestamp()

@@ -9,7 +9,7 @@ from datetime import date
 from typing import TYPE_CHECKING, Any
 
 from stillwet.domain.draft import SLOTS, Document, DraftRow
-from stillwet.errors import StillwetError
+from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.draft_shape import INLINE, LIST_COLUMNS, NAMES, PAIRS, SECTIONS, TABLES
 from stillwet.exchange.fields import Cell
 from stillwet.exchange.files import Files
@@ -23,7 +23,7 @@ from stillwet.exchange.toml_door import Section, load_toml, section_of, sections
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
-_HAS_UNIT = re.compile(r"[A-Za-z%\u00b0]")
+_HAS_UNIT = re.compile(r"(?![eE][-+]?\d)[A-Za-z%\u00b0]")  # the e of 5e-05 is none
 _RISE = re.compile(r"^\s*[\d.]+\s*[/:]\s*[\d.]+\s*$")
 _PLACED = (*POSITION_QUANTITIES, "footprint")
 
@@ -83,8 +83,7 @@ def _texts(label: str, values: Mapping[str, Any]) -> dict[str, str]:
         if key not in values:
             continue
         if name in PAIRS:
-            ends = values[key] if isinstance(values[key], list) else [values[key]] * 2
-            found |= {end: _text(raw) for end, raw in zip(PAIRS[name], ends, strict=False)}
+            found |= zip(PAIRS[name], map(_text, _ends(name, values[key])), strict=True)
         elif name in TABLES and not isinstance(values[key], str):
             found[name] = json.dumps(values[key], ensure_ascii=False, default=str)
         else:
@@ -92,11 +91,19 @@ def _texts(label: str, values: Mapping[str, Any]) -> dict[str, str]:
     return found
 
 
+def _ends(name: str, raw: object) -> list[object]:
+    """Both ends of a pair; one value alone is both."""
+    ends = raw if isinstance(raw, list) else [raw] * 2
+    if len(ends) != 2:
+        raise StillwetError(Problem(name, "two values: [from, to]", shown(raw)))
+    return ends
+
+
 def _text(raw: object, between: str = ", ") -> str:
     """A value as a person would type it."""
     if isinstance(raw, bool):
         return "yes" if raw else "no"
-    if isinstance(raw, float) and raw == int(raw) and abs(raw) < 1e15:
+    if isinstance(raw, float) and raw.is_integer() and abs(raw) < 1e15:
         return str(int(raw))
     if isinstance(raw, date):
         return raw.isoformat()

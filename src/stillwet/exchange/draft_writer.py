@@ -27,7 +27,8 @@ def make_draft_files(document: Document, contents: Mapping[str, bytes]) -> dict[
     brought = {slot: f"files/{mark.name}" for slot, mark in document.files.items()}
     files |= {brought[slot]: contents[mark.sha256] for slot, mark in document.files.items()}
     where = {name: f"{name}.csv" for name in lists} | brought
-    return {JOB_NAME: (_HEAD + toml_text(_sections(document, where))).encode(), **files}
+    text = _HEAD + toml_text(_sections(document, where))
+    return {JOB_NAME: text.encode(errors="replace"), **files}  # halves of character pairs
 
 
 def _sections(document: Document, where: Mapping[str, str]) -> dict[str, dict[str, Any]]:

@@ -90,14 +90,9 @@ class Quantity:
                     f'write it as "{raw} %"',
                 )
             )
-        try:
-            return read_quantity(
-                raw, dimension=self.dimension, field=self.name, place=cell.place, unit=unit
-            )
-        except OverflowError:
-            raise StillwetError(
-                Problem(self.name, "a number of ordinary size", shown(raw), cell.place)
-            ) from None
+        return read_quantity(
+            raw, dimension=self.dimension, field=self.name, place=cell.place, unit=unit
+        )
 
 
 def _short(value: float) -> str:
@@ -151,9 +146,10 @@ def read_whole(cell: Cell, name: str, low: int, high: int) -> int:
 def read_text(cell: Cell, name: str) -> str:
     """Some text; a number (an id typed into a spreadsheet) becomes its digits."""
     raw = cell.raw
-    if isinstance(raw, float) and raw == int(raw):
+    if isinstance(raw, float) and raw.is_integer():
         raw = int(raw)
-    if isinstance(raw, bool) or not isinstance(raw, (str, int, float)) or not str(raw).strip():
+    is_number = type(raw) is int or (isinstance(raw, float) and math.isfinite(raw))
+    if not is_number and not (isinstance(raw, str) and raw.strip()):
         raise StillwetError(Problem(name, "some text", shown(cell.raw), cell.place))
     return str(raw).strip()
 

@@ -42,10 +42,9 @@ class Findings:
         try:
             yield
         except StillwetError as error:
-            self._problems.extend(
-                problem if problem.place or not place else replace(problem, place=place)
-                for problem in error.problems
-            )
+            for problem in error.problems:
+                placed = problem if problem.place or not place else replace(problem, place=place)
+                self.add(placed)
 
     @property
     def count(self) -> int:

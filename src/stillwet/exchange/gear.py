@@ -34,7 +34,6 @@ GEAR_QUANTITIES = {
     spec.name: spec for spec in (LIFT, NOZZLE_LEAST, EDUCTOR, DELIVERED_LOW, DELIVERED_HIGH)
 }
 GEAR_WORDS = ("pump", "hose", "nozzle")
-_BORES = tuple(row["bore_in"] for row in load_table("hose")["hose"])
 
 Pair = tuple[float, float]
 
@@ -123,14 +122,11 @@ def _pairs(
     found: tuple[Pair, ...] | None = None
     before = picker.findings.count
     with picker.findings.catching():
-        found = tuple(
-            _pair(part, name, between, dimensions, cell)
-            for part in read_text(cell, name).split(";")
-            if part.strip()
-        )
+        parts = [part for part in read_text(cell, name).split(";") if part.strip()]
+        found = tuple(_pair(part, name, between, dimensions, cell) for part in parts or [""])
         picker.basis[name] = given(cell.place)
     picker.failed = picker.failed or picker.findings.count > before
-    return found or None
+    return found
 
 
 def _pair(part: str, name: str, between: str, dimensions: tuple[str, str], cell: Cell) -> Pair:
@@ -152,9 +148,10 @@ def _pair(part: str, name: str, between: str, dimensions: tuple[str, str], cell:
 def _need_known_bores(hose: tuple[Pair, ...], place: str) -> None:
     """Friction is tabled for nominal bores only; refuse another one here, not in the reckoning."""
     inch = read_quantity("1 in", dimension="length", field="hose")
+    bores = [row["bore_in"] for row in load_table("hose")["hose"]]
     for _, bore_m in hose:
-        if not any(abs(bore * inch - bore_m) < 1e-3 for bore in _BORES):
-            known = ", ".join(f"{bore:g}" for bore in _BORES)
+        if not any(abs(bore * inch - bore_m) < 1e-3 for bore in bores):
+            known = ", ".join(f"{bore:g}" for bore in bores)
             raise StillwetError(
                 Problem("hose", f"a bore of {known} in", f"{bore_m / inch:.3g} in", place)
             )

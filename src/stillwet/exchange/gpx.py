@@ -47,8 +47,8 @@ def _root(content: bytes, *, name: str, key: str) -> ElementTree.Element:
         got = "one with a document type, which may hide what it holds"
         raise StillwetError(Problem(key, "a plain GPX file", got, name))
     try:
-        root = ElementTree.fromstring(text.encode())
-    except (ElementTree.ParseError, ValueError, LookupError) as error:
+        root = ElementTree.fromstring(text)  # as text: what encoding its head declares is past
+    except (ElementTree.ParseError, ValueError) as error:
         raise StillwetError(Problem(key, "a GPX file", shown(str(error), 120), name)) from None
     if _tag(root) != "gpx":
         raise StillwetError(Problem(key, "a GPX file", f"an XML file of {_tag(root)}", name))

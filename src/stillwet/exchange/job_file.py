@@ -10,7 +10,9 @@ from typing import Any
 from stillwet.domain.assets import Asset
 from stillwet.domain.basis import given
 from stillwet.domain.job import Job
+from stillwet.domain.lines import Line, Track
 from stillwet.domain.products import Crew, Depot, Product, WaterPoint
+from stillwet.domain.roads import Road
 from stillwet.domain.suitability import Well
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem
@@ -34,6 +36,7 @@ from stillwet.exchange.local import WELL_COLUMNS, read_local, read_wells
 from stillwet.exchange.plausible import (
     Spot,
     note_far_places,
+    note_far_tracks,
     note_far_weather,
     note_far_zone,
     note_odd_weather,
@@ -148,6 +151,7 @@ def _job(reading: _Reading) -> Job | None:
     note_far_places(findings, assets, _spots(crews, water, depots, wells))
     local = read_local(reading.section("local"), head.clock, findings)
     roads = read_roads(reading.section("roads"), ground, files, head.clock, findings)
+    note_far_tracks(findings, assets, _tracks(lines, streams, roads))
     if findings.count or not (
         ground and weather and product and practice and uncertainty and local
     ):
@@ -291,6 +295,17 @@ def _spots(
         *((f"water point {one.id}", one.x_m, one.y_m) for one in water),
         *((f"depot {one.id}", one.x_m, one.y_m) for one in depots),
         *((f"well {one.id}", one.x_m, one.y_m) for one in wells),
+    ]
+
+
+def _tracks(
+    lines: tuple[Line, ...], streams: tuple[Track, ...], roads: tuple[Road, ...]
+) -> list[tuple[str, Track]]:
+    """Each line; and all streams together, and all roads, whose files may hold a whole region."""
+    return [
+        *((f"line {line.id}", line.track_m) for line in lines),
+        ("streams", tuple(spot for stream in streams for spot in stream)),
+        ("roads", tuple(spot for road in roads for spot in road.track_m)),
     ]
 
 

@@ -21,6 +21,7 @@ from stillwet.domain.lines import (
 )
 from stillwet.errors import StillwetError
 from stillwet.exchange.fields import Default, Picker, Quantity, table_default
+from stillwet.exchange.fire_fuel import fuel_codes
 from stillwet.exchange.tabular import Columns
 from stillwet.tables import load_table
 
@@ -90,12 +91,6 @@ def line_defaults() -> dict[str, Default]:
         )
         for name, row in load_table("line_practice")["line"].items()
     }
-
-
-@cache
-def fuel_codes() -> tuple[str, ...]:
-    """The codes of the standard fuel models."""
-    return tuple(str(row["code"]) for row in load_table("fuel_models")["model"])
 
 
 def _optional(picker: Picker, name: str) -> float | None:

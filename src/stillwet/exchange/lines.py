@@ -159,7 +159,7 @@ def line_strings(row: Row, findings: Findings, *, edges: bool = False) -> list[L
     if isinstance(geometry, LineString):
         return [geometry]
     if isinstance(geometry, MultiLineString):
-        return list(geometry.geoms)
+        return [part for part in geometry.geoms if not part.is_empty]
     got = "no geometry" if geometry is None else geometry.geom_type
     findings.add(Problem("geometry", "a line", got, row.place))
     return []

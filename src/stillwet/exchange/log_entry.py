@@ -159,7 +159,11 @@ class _Reading:
             return self._here.now_s if words is None else self._told(name, words)
         if isinstance(number, bool) or not isinstance(number, (int, float)):
             raise StillwetError(Problem(f"{name}_s", "epoch seconds", shown(number), self._place))
-        return float(number)
+        try:
+            return float(number)
+        except OverflowError:
+            got = shown(number)
+            raise StillwetError(Problem(f"{name}_s", "epoch seconds", got, self._place)) from None
 
     def _told(self, name: str, words: object) -> float:
         """A moment in words: "now", "20 min ago", "14:30" (the last time it was that), or whole."""
@@ -183,15 +187,13 @@ class _Reading:
         if hour > 23 or minute > 59:
             raise StillwetError(Problem(name, _WANTED_TIME, shown(text), self._place))
         zone, now_s = self._here.clock.zone or UTC, self._here.now_s
-        today = datetime.fromtimestamp(now_s, tz=zone).date()
-        for back in (0, 1, 2):
-            day = today - timedelta(days=back)
-            words = f"{day:%Y-%m-%d}T{hour:02d}:{minute:02d}"
-            clock = self._here.clock
-            moment = read_time(words, clock, field=name, place=self._place)
-            if moment <= now_s:
-                return moment
-        raise AssertionError("two days back is always before now")
+        then = datetime.fromtimestamp(now_s, tz=zone).replace(
+            hour=hour, minute=minute, second=0, microsecond=0, fold=0
+        )
+        while then.timestamp() > now_s:  # also an hour that today's change of clocks skips
+            then -= timedelta(days=1)
+        words = f"{then:%Y-%m-%dT%H:%M}"
+        return read_time(words, self._here.clock, field=name, place=self._place)
 
 
 def _words(kind: str) -> list[str]:

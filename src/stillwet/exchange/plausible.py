@@ -8,6 +8,7 @@ from collections.abc import Iterable, Iterator
 from functools import cache
 
 from stillwet.domain.assets import Asset
+from stillwet.domain.lines import Track
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem
 from stillwet.exchange.clock import Clock
@@ -38,6 +39,20 @@ def note_far_places(findings: Findings, assets: tuple[Asset, ...], spots: Iterab
         if not away_m <= FARTHEST_M:
             wanted = f"a place within {FARTHEST_M / _KM:g} km of the assets"
             findings.add(Problem("position", wanted, _km(away_m), label, _MIRRORED))
+
+
+def note_far_tracks(
+    findings: Findings, assets: tuple[Asset, ...], tracks: Iterable[tuple[str, Track]]
+) -> None:
+    """Refuse whatever is drawn with no point as near as an asset may be; each with what to call it.
+
+    Streams on the other side of the earth would keep gel out of no water here.
+    """
+    for label, track in tracks:
+        away_m = [_away_m(assets, x_m, y_m) for x_m, y_m in track] if assets else []
+        if away_m and not min(away_m) <= FARTHEST_M:
+            wanted = f"a line within {FARTHEST_M / _KM:g} km of the assets"
+            findings.add(Problem("track", wanted, _km(min(away_m)), label, _MIRRORED))
 
 
 def note_far_weather(

@@ -10,7 +10,7 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Quantity, read_text
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.geo import need_degrees, shape_of_text
-from stillwet.exchange.vector import to_degrees
+from stillwet.exchange.vector import need_on_earth, to_degrees
 
 if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
@@ -85,7 +85,9 @@ def read_crs(text: str | None, place: str) -> Any:
     if text is None:
         return None
     try:
-        return CRS.from_user_input(text)
+        crs = CRS.from_user_input(text)
     except CRSError:
         wanted = 'a coordinate reference system such as "EPSG:32612"'
         raise StillwetError(Problem("crs", wanted, shown(text), place)) from None
+    need_on_earth(crs, place)
+    return crs

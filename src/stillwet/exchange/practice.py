@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
@@ -14,7 +15,7 @@ from stillwet.exchange.fields import Cell, Default, Picker, Quantity, table_defa
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.toml_door import Section
 from stillwet.tables import load_table
-from stillwet.units import UNITS, read_quantity
+from stillwet.units import read_quantity
 
 PRACTICE = (
     Quantity("transfer_efficiency", "fraction", 0.05, 1.0, "fraction", bare=True),
@@ -29,6 +30,7 @@ PRACTICE = (
     Quantity("longest_wait", "time", 0.0, 7 * 86400.0, "s"),
     Quantity("ground_albedo", "fraction", 0.0, 1.0, "fraction", bare=True),
 )
+_NUMBER = re.compile(r"^\s*[-+]?[\d.]+(?:[eE][-+]?\d+)?")
 _SPREADS = ("temperature", "humidity", "wind", "sun")
 PERSISTENCE = Quantity("persistence", "time", 3600.0, 30 * 86400.0, "s")
 
@@ -156,15 +158,10 @@ def _spread(name: str, cell: Cell) -> float:
 def _kelvin_difference(cell: Cell) -> float:
     """A difference of temperatures: "2 C" is 2 K and "4 F" is 2.2 K, with no shift of zero."""
     at = read_quantity(cell.raw, dimension="temperature", field="temperature", place=cell.place)
-    zero = _zero_of(cell.raw)
-    difference = at - zero
+    nothing = _NUMBER.sub("0 ", str(cell.raw), count=1)
+    difference = at - read_quantity(nothing, dimension="temperature", field="temperature")
     if not 0.0 <= difference <= 20.0:
         raise StillwetError(
             Problem("temperature", "0 to 20 K of spread", shown(cell.raw), cell.place)
         )
     return difference
-
-
-def _zero_of(raw: Any) -> float:
-    label = str(raw).strip().rpartition(" ")[2].lower().lstrip("0123456789.")
-    return UNITS[label].offset

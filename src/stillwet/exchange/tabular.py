@@ -251,13 +251,16 @@ def _use_mapping(
     findings: Findings,
 ) -> None:
     for name, target in mapping.items():
-        header = target.get("column") if isinstance(target, dict) else target
-        unit = target.get("unit") if isinstance(target, dict) else None
+        parts = target if isinstance(target, dict) else {"column": target}
+        header, unit = parts.get("column"), parts.get("unit")
         matched.refused.add(name)
         if name not in columns.names:
             wanted = "one of " + ", ".join(columns.names)
             hint = nearest_hint(name, columns.names)
             findings.add(Problem("columns", wanted, shown(name), table.name, hint))
+        elif strange := sorted(parts.keys() - {"column", "unit"}):
+            wanted, hint = "column and unit alone", nearest_hint(strange[0], ("column", "unit"))
+            findings.add(Problem(name, wanted, shown(strange[0]), table.name, hint))
         elif header not in table.headers:
             wanted = "one of the file's columns " + ", ".join(table.headers)
             hint = nearest_hint(str(header), table.headers)

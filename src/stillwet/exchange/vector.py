@@ -8,10 +8,12 @@ from functools import cache
 from pathlib import PurePath
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
-from stillwet.exchange.geo import need_degrees
+from stillwet.exchange.geo import GEOMETRIES, need_degrees
 from stillwet.exchange.gpx import read_gpx
 from stillwet.exchange.limits import MOST_FEATURES, MOST_TREE_BYTES, need_few, need_size
 from stillwet.exchange.tabular import Row, Table
@@ -20,14 +22,6 @@ if TYPE_CHECKING:
     from shapely.geometry.base import BaseGeometry
 
 _SQLITE_MARK = b"SQLite format 3\x00"
-_GEOMETRIES = (
-    "Point",
-    "MultiPoint",
-    "LineString",
-    "MultiLineString",
-    "Polygon",
-    "MultiPolygon",
-)
 ENDINGS = (".geojson", ".json", ".gpkg", ".gpx")
 
 
@@ -90,25 +84,38 @@ def _refuse_other_crs(crs: object, name: str) -> None:
 
 
 def _geojson_row(feature: Any, number: int, place: str) -> Row:
-    from shapely.geometry import shape
-
     if not isinstance(feature, dict) or not isinstance(feature.get("geometry"), dict):
         raise StillwetError(Problem("geometry", "a feature with a geometry", "none", place))
     raw = feature["geometry"]
-    if raw.get("type") not in _GEOMETRIES:
-        wanted = "one of " + ", ".join(_GEOMETRIES)
+    if raw.get("type") not in GEOMETRIES:
+        wanted = "one of " + ", ".join(GEOMETRIES)
         raise StillwetError(Problem("geometry", wanted, shown(raw.get("type")), place))
-    try:
-        geometry = shape(raw)
-    except (ValueError, TypeError, IndexError, KeyError, AttributeError, OverflowError):
-        got = shown(json.dumps(raw), 100)
-        raise StillwetError(Problem("geometry", "coordinates", got, place)) from None
+    geometry = shape_of_json(raw, wanted="coordinates", place=place)
     need_degrees(geometry, place)
     properties = feature.get("properties")
     values = dict(properties) if isinstance(properties, dict) else {}
     if "id" not in values and isinstance(feature.get("id"), (str, int)):
         values["id"] = feature["id"]
     return Row(number, place, values, geometry)
+
+
+def shape_of_json(raw: Any, *, wanted: str, place: str) -> BaseGeometry:
+    """A shape from a GeoJSON geometry; its coordinates are not looked at.
+
+    Raises StillwetError for whatever the library cannot make one of.
+    """
+    from shapely.errors import ShapelyError
+    from shapely.geometry import shape
+
+    try:
+        with np.errstate(invalid="ignore"):  # what is not a number is told where places are read
+            return shape(raw)
+    except (
+        *(ShapelyError, ValueError, TypeError, IndexError),
+        *(KeyError, AttributeError, OverflowError),
+    ):
+        got = shown(json.dumps(raw), 100)
+        raise StillwetError(Problem("geometry", wanted, got, place)) from None
 
 
 def read_gpkg(
@@ -131,7 +138,11 @@ def read_gpkg(
             warnings.simplefilter("ignore")  # that bytes in memory have no file name
             chosen = _layer(content, layer, name)
             meta, fids, shapes, columns = pyogrio.raw.read(
-                content, layer=chosen, return_fids=True, max_features=MOST_FEATURES + 1
+                content,
+                layer=chosen,
+                return_fids=True,
+                max_features=MOST_FEATURES + 1,
+                datetime_as_string=True,  # as moments they would lose their zone
             )
     except (DataSourceError, DataLayerError, FeatureError, ValueError, RuntimeError) as error:
         raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
@@ -169,11 +180,13 @@ def _crs(text: str | None, place: str) -> Any:
     from pyproj.exceptions import CRSError
 
     try:
-        return CRS.from_user_input(text or "none")
+        crs = CRS.from_user_input(text or "none")
     except CRSError:
         hint = "set the layer's coordinate system in the program that wrote it"
         wanted = "a coordinate reference system"
         raise StillwetError(Problem("crs", wanted, shown(text), place, hint)) from None
+    need_on_earth(crs, place)
+    return crs
 
 
 def _degrees(wkb: bytes | None, crs: Any, place: str) -> BaseGeometry:
@@ -186,8 +199,8 @@ def _degrees(wkb: bytes | None, crs: Any, place: str) -> BaseGeometry:
     except shapely.errors.ShapelyError as error:
         got = str(error).rpartition("Exception: ")[2]
         raise StillwetError(Problem("geometry", "a whole geometry", got, place)) from None
-    if geometry.geom_type not in _GEOMETRIES:
-        wanted = "one of " + ", ".join(_GEOMETRIES)
+    if geometry.geom_type not in GEOMETRIES:
+        wanted = "one of " + ", ".join(GEOMETRIES)
         raise StillwetError(Problem("geometry", wanted, geometry.geom_type, place))
     degrees = to_degrees(shapely.force_2d(geometry), crs)
     need_degrees(degrees, place)
@@ -195,10 +208,21 @@ def _degrees(wkb: bytes | None, crs: Any, place: str) -> BaseGeometry:
 
 
 def to_degrees(geometry: BaseGeometry, crs: Any) -> BaseGeometry:
-    """A geometry of any CRS in longitude, latitude (WGS 84)."""
+    """A geometry of a CRS that ``need_on_earth`` has let pass in longitude, latitude (WGS 84)."""
     import shapely
 
     return shapely.transform(geometry, _to_degrees(crs), interleaved=False)
+
+
+def need_on_earth(crs: Any, place: str) -> None:
+    """Raise unless there is a way from a CRS to longitude and latitude (WGS 84)."""
+    from pyproj.exceptions import ProjError
+
+    try:
+        _to_degrees(crs)
+    except ProjError:
+        wanted = "a coordinate reference system that leads to longitude and latitude"
+        raise StillwetError(Problem("crs", wanted, shown(crs.name), place)) from None
 
 
 @cache

@@ -15,7 +15,8 @@ from stillwet.domain.weather import HOUR_S
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.fields import Cell, Quantity
 from stillwet.exchange.findings import Findings
-from stillwet.exchange.vector import load_json
+from stillwet.exchange.geo import need_degrees
+from stillwet.exchange.vector import load_json, shape_of_json
 from stillwet.exchange.weather_series import ELEVATION, NEEDED, WEATHER_QUANTITIES, Draft
 from stillwet.units import is_unit
 
@@ -34,7 +35,7 @@ _LAYERS = {
 _UNITS = {"km_h-1": "km/h", "m_s-1": "m/s", "degree_(angle)": "deg"}  # others as they are
 _WIND_DIRECTION = Quantity("wind_direction", "angle", 0.0, 360.0, "deg")
 _WIND_HEIGHT_M = 10.0
-_STRETCH = re.compile(r"^P(?:(\d+)W)?(?:(\d+)D)?(?:T(?:(\d+)H)?(?:(\d+)M)?)?$")
+_STRETCH = re.compile(r"^P(?:(\d{1,4})W)?(?:(\d{1,4})D)?(?:T(?:(\d{1,4})H)?(?:(\d{1,4})M)?)?$")
 _LONGEST_HOURS = 24 * 30
 _EARLIEST_YEAR = 1971
 
@@ -164,16 +165,10 @@ def _issued(properties: Mapping[str, Any], name: str) -> float | None:
 
 
 def _middle(geometry: Any, name: str) -> tuple[float, float]:
-    from shapely.geometry import shape
-
-    try:
-        middle = shape(geometry).centroid
-        west, north = float(middle.x), float(middle.y)
-    except (ValueError, TypeError, IndexError, KeyError, AttributeError, OverflowError):
-        raise StillwetError(
-            Problem("geometry", "the grid cell's polygon", shown(geometry, 80), name)
-        ) from None
-    return west, north
+    cell = shape_of_json(geometry, wanted="the grid cell's polygon", place=name)
+    need_degrees(cell, name)
+    middle = cell.centroid
+    return float(middle.x), float(middle.y)
 
 
 def _elevation(properties: Mapping[str, Any], name: str) -> float:
@@ -191,6 +186,9 @@ def _shared(layers: Mapping[str, Mapping[int, float]], name: str) -> tuple[int, 
     if last <= first:
         wanted = "hours that temperature, humidity, wind and sky cover share"
         raise StillwetError(Problem("validTime", wanted, "none", name))
+    if last - first > _LONGEST_HOURS:
+        wanted = f"at most {_LONGEST_HOURS} hours"
+        raise StillwetError(Problem("validTime", wanted, f"{last - first + 1}", name))
     return first, last
 
 

@@ -119,8 +119,9 @@ def _has_mark(page: Any) -> bool:
 def _need_results(line: Line, told: Line, place: str) -> None:
     """Raise for a formula whose result the file does not hold: its cell would pass for blank."""
     for value, formula in zip(line, told, strict=False):
-        if value is None and isinstance(formula, str) and formula.startswith("="):
+        text = getattr(formula, "text", formula)  # of an array formula
+        if value is None and isinstance(text, str) and text.startswith("="):
             hint = "open it in a spreadsheet and save it, so that results are stored"
             raise StillwetError(
-                Problem("cell", "the result of a formula", shown(formula), place, hint)
+                Problem("cell", "the result of a formula", shown(text), place, hint)
             )

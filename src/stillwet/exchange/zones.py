@@ -7,9 +7,10 @@ from typing import Any
 
 from stillwet.domain.outlook_brief import Ring, Zone
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.exchange.fields import Cell, read_text
 from stillwet.exchange.files import read_bytes
 from stillwet.exchange.findings import Findings
-from stillwet.exchange.tabular import Row
+from stillwet.exchange.tabular import Row, is_blank
 from stillwet.exchange.vector import read_geojson
 
 KEY = "--zones"
@@ -64,15 +65,13 @@ def _rings(polygon: Any) -> tuple[Ring, ...]:
 
 
 def _word(row: Row, key: str, default: str | None = None) -> str:
-    value = row.values.get(key, default)
-    if isinstance(value, int | float) and not isinstance(value, bool):
-        value = f"{value:g}"
-    if not isinstance(value, str) or not value.strip():
-        if default is not None and value in (None, ""):
-            return default
-        got = "none" if value is None else shown(value)
-        raise StillwetError(Problem(key, "a text property", got, row.place))
-    if len(value.strip()) > _LONGEST_NAME:
+    value = row.values.get(key)
+    if is_blank(value):
+        if default is None:
+            raise StillwetError(Problem(key, "a text property", "none", row.place))
+        return default
+    word = read_text(Cell(value, row.place), key)
+    if len(word) > _LONGEST_NAME:
         wanted = f"at most {_LONGEST_NAME} letters"
-        raise StillwetError(Problem(key, wanted, shown(value), row.place))
-    return value.strip()
+        raise StillwetError(Problem(key, wanted, shown(word), row.place))
+    return word

@@ -139,7 +139,7 @@ def _specs(place: str) -> Mapping[str, Quantity]:
 def _choices(place: str) -> Mapping[str, list[str]]:
     from stillwet.domain.lines import Beginning, LinePurpose, Side, WetSides
     from stillwet.domain.suitability import Delivery, Task
-    from stillwet.exchange.line_fields import fuel_codes
+    from stillwet.exchange.fire_fuel import fuel_codes
     from stillwet.exchange.local import WELL_KINDS
     from stillwet.exchange.weather_section import FORMATS, IRRADIANCE_OVER
 

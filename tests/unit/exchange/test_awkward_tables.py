@@ -10,6 +10,7 @@ from typing import Any
 import openpyxl
 import pytest
 from openpyxl.utils.datetime import CALENDAR_MAC_1904
+from openpyxl.worksheet.formula import ArrayFormula
 
 from job_folder import ASSETS, JOB, good, messages, write_job
 from stillwet.domain.lines import LinePurpose
@@ -173,6 +174,17 @@ def test_a_formula_never_reckoned_is_no_blank(tmp_path: Path) -> None:
     (message,) = messages(tmp_path, job=XLSX_JOB, a_xlsx=content)
     assert message.startswith("cell: wanted the result of a formula, got '=IF(1=1,")
     assert "(a.xlsx, row 2); open it in a spreadsheet and save it" in message
+
+
+def test_an_array_formula_never_reckoned_is_no_blank(tmp_path: Path) -> None:
+    """So it is with a formula over a range (ECMA-376 part 1, 18.3.1.40: ``t="array"``)."""
+    book = openpyxl.Workbook()
+    page = book.worksheets[0]
+    page.append([*HEAD, "released"])
+    page.append(HOUSE)
+    page["E2"] = ArrayFormula("E2", '=IF(1=1,"no","yes")')
+    (message,) = messages(tmp_path, job=XLSX_JOB, a_xlsx=saved(book))
+    assert message.startswith("cell: wanted the result of a formula, got '=IF(1=1,")
 
 
 def test_a_spreadsheet_error_is_named(tmp_path: Path) -> None:

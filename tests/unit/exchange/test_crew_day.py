@@ -218,3 +218,35 @@ def test_the_examples_of_the_page_read(tmp_path: Path) -> None:
     table, toml = found
     assert table.done == toml.done
     assert [state.out for state in toml.crews] == [False, True]
+
+
+STANDS = '[[crew]]\nid = "e1"\nlatitude = 39.75\nlongitude = {east}\n'
+
+
+def _status_fault(folder: Path, text: str, old: object = OLD) -> str:
+    """What is said of a status that must be refused."""
+    job = good(folder)
+    with pytest.raises(StillwetError) as caught:
+        read_crew_status(_write(folder, "now.toml", text, old), job)
+    return str(caught.value)
+
+
+def test_a_crew_that_stands_on_the_other_side(tmp_path: Path) -> None:
+    """A missing minus in the status is told as it is in the job."""
+    found = _status_fault(tmp_path, STANDS.format(east="105.2"))
+    assert found.startswith("position: wanted a place within 150 km of the assets")
+    assert "(crew e1); is a minus missing" in found
+
+
+def test_a_crew_told_of_twice(tmp_path: Path) -> None:
+    """Two accounts of one crew are told; which one counted was chance."""
+    found = _status_fault(tmp_path, 2 * STANDS.format(east="-105.2"))
+    assert found.startswith("id: wanted each crew id once, got 'e1' 2 times")
+
+
+@pytest.mark.parametrize("odd", [{"part": float("inf")}, {"finish": "2026-08-14T12:00"}])
+def test_an_old_plan_with_odd_values(tmp_path: Path, odd: dict[str, object]) -> None:
+    """Infinity is no number of a part, and a moment without a zone would be this machine's."""
+    old = {**OLD, "crews": [{"crew_id": "e1", "steps": [{**STEP, **odd}]}]}
+    found = _status_fault(tmp_path, STATUS, old)
+    assert found.startswith("plan: wanted the crews.json of an earlier crew plan")

@@ -43,6 +43,11 @@ class Again:
             ready_s=self._ready_s(),
         )
 
+    @property
+    def told(self) -> frozenset[str]:
+        """The visits of the old plan, as its sheets call them."""
+        return frozenset(visit.visit_id for visit in _all_old(self.status))
+
     def _laid_s(self, *, is_recoat: bool) -> dict[str, float]:
         """When spraying of each coat (or fresh coat) that is on began, by surface id."""
         laid: dict[str, float] = {}

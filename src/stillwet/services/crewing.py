@@ -145,6 +145,7 @@ def plan_crews(
     from stillwet.engine.lay_windows import lay_windows
     from stillwet.engine.make_plan import plan_of
     from stillwet.engine.prepared import prepare
+    from stillwet.services.crew_numbers import numbered_as_laid
     from stillwet.services.crew_problem import assumptions, not_waiting
     from stillwet.services.crew_records import Told, crew_plan_of
     from stillwet.services.crew_rounds import Before, Rounds
@@ -166,6 +167,7 @@ def plan_crews(
         shape=(lambda problem: problem) if again is None else again.shape,
         before=before,
     ).run()
+    day = numbered_as_laid(day, frozenset() if again is None else again.told)
     _check(day.routed.problem, day.routed.routes)
     told = Told(
         made_s=now_s,

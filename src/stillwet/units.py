@@ -143,7 +143,7 @@ SYSTEMS = ("us", "metric")
 _DEPTH_PER_LENGTH = 1000.0
 
 _QUANTITY = re.compile(r"^\s*([-+]?(?:\d+\.?\d*|\.\d+)(?:[eE][-+]?\d+)?)\s*(.*?)\s*$")
-_MIXED_FRACTION = re.compile(r"^\s*(?:(\d+)[ -]+)?(\d+)/(\d+)\s*(in|inch|inches)\s*$")
+_MIXED_FRACTION = re.compile(r"^\s*(?:(\d+)[ -]+)?(\d+)/(\d+)\s*([^\d/].*?)?\s*$")
 
 
 def _key(unit: str) -> str:
@@ -154,6 +154,9 @@ def _key(unit: str) -> str:
         .replace("²", "2")
         .replace("³", "3")
         .replace("°", "deg")
+        .replace("µ", "u")  # the micro sign, and the Greek letter that looks like it
+        .replace("μ", "u")
+        .replace("·", "")
     )
 
 
@@ -230,16 +233,12 @@ def read_quantity(
             Problem(field, f"a number with a unit of {dimension}", shown(text), place)
         )
     if isinstance(text, str):
-        fraction = _MIXED_FRACTION.match(text)
-        if fraction and float(fraction[3]) != 0.0:
-            value = float(fraction[1] or 0) + float(fraction[2]) / float(fraction[3])
-            return to_si(value, "in", dimension=dimension, field=field, place=place)
-        match = _QUANTITY.match(text)
-        if match is None:
+        found = _number_and_unit(text)
+        if found is None:
             raise StillwetError(
                 Problem(field, f"a number with a unit of {dimension}", shown(text), place)
             )
-        value, label = float(match[1]), match[2] or unit
+        value, label = found[0], found[1] or unit
     else:
         value, label = _as_float(text), unit
     if label is None and dimension == "fraction" and 0 <= value <= 1:
@@ -263,6 +262,15 @@ def _as_float(number: float) -> float:
         return float(number)
     except OverflowError:
         return math.inf if number > 0 else -math.inf
+
+
+def _number_and_unit(text: str) -> tuple[float, str] | None:
+    """The number of "12 gal/min" or "1 1/8 in" and what stands after it, or None without one."""
+    fraction = _MIXED_FRACTION.match(text)
+    if fraction and float(fraction[3]) != 0.0:
+        return float(fraction[1] or 0) + float(fraction[2]) / float(fraction[3]), fraction[4] or ""
+    match = _QUANTITY.match(text)
+    return None if match is None else (float(match[1]), match[2])
 
 
 def _with_unit(value: float, dimension: str) -> str:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import os
 import sys
 import tempfile
@@ -12,7 +13,7 @@ from importlib import import_module
 import click
 
 from stillwet.cli.talk import Talk
-from stillwet.errors import StillwetError
+from stillwet.errors import Problem, StillwetError
 from stillwet.version import VERSION
 
 OK, TROUBLE, BAD_INPUT, STOPPED = 0, 1, 2, 130
@@ -96,7 +97,15 @@ def stillwet() -> None:
 
 def main(arguments: Sequence[str] | None = None) -> None:
     """Run the command line and leave with its exit status."""
+    _print_every_letter()
     sys.exit(run(arguments))
+
+
+def _print_every_letter() -> None:
+    """Names may hold letters that a console's code page lacks: printed by number, not refused."""
+    for stream in (sys.stdout, sys.stderr):
+        if isinstance(stream, io.TextIOWrapper) and stream.errors == "strict":
+            stream.reconfigure(errors="backslashreplace")
 
 
 def run(arguments: Sequence[str] | None = None) -> int:
@@ -122,6 +131,10 @@ def run(arguments: Sequence[str] | None = None) -> int:
         # The reader (a pager, head) has gone; point stdout away so that exit stays quiet.
         os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
         return TROUBLE
+    except UnicodeEncodeError as error:
+        if not any("\ud800" <= letter <= "\udfff" for letter in error.object):
+            return _tell_trouble(talk, error, f"{type(error).__name__}: {error}")
+        return _tell_bad_input(_no_utf8_name(error.object))
     except OSError as error:
         return _tell_trouble(talk, error, f"{error.strerror or error}: {error.filename or ''}")
     except Exception as error:  # the last door: nobody in the field should meet a traceback
@@ -129,6 +142,12 @@ def run(arguments: Sequence[str] | None = None) -> int:
     finally:
         talk.finish()
     return status if isinstance(status, int) else OK
+
+
+def _no_utf8_name(name: str) -> StillwetError:
+    """Of a name on the disk that is no UTF-8, which map files and databases cannot be called."""
+    hint = "rename the file or folder"
+    return StillwetError(Problem("path", "a name in UTF-8", ascii(name), "", hint))
 
 
 def _tell_bad_input(error: StillwetError) -> int:

@@ -97,8 +97,8 @@ def add(
     logged = write_entry(job, given, now_s=moment_s(now), is_dry=dry_run)
     if dry_run:
         talk.note("the entry is sound; nothing written")
-        return
-    click.echo(f"{logged.receipt.value}: {logged.entry.kind} {logged.entry.id}")
+    else:
+        click.echo(f"{logged.receipt.value}: {logged.entry.kind} {logged.entry.id}")
     for remark in logged.remarks:
         click.echo(f"NOTE: {remark}", err=True)
 

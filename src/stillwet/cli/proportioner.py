@@ -81,23 +81,25 @@ def command(
       stillwet proportioner checks.csv --window "0.9 % to 1.3 %" --out chart.png
       stillwet proportioner checks.csv --job job.toml --json
     """  # noqa: D301 (click wants the backspace character itself)
-    from stillwet.services.proportioner import check_proportioner, write_form
+    from stillwet.services.proportioner import check_proportioner, need_form_place, write_form
 
     if checks is None and form is None:
         raise click.UsageError("Give a file of checks, or --form to print one to fill.")
     if form is not None:
+        need_form_place(form)
+    if checks is not None:
+        checked = check_proportioner(
+            checks,
+            job=job,
+            window=window,
+            wanted=wanted,
+            figure=out,
+            time_zone=time_zone,
+            units=units,
+            progress=talk.progress,
+        )
+        said = checked.json_text() if as_json else checked.text()
+        talk.answer(said, *checked.remarks, wrote=(out,))
+    if form is not None:  # after the checks: faulty ones leave nothing written
         write_form(form, units=units, paper=paper)
         talk.note(f"wrote {form}")
-    if checks is None:
-        return
-    checked = check_proportioner(
-        checks,
-        job=job,
-        window=window,
-        wanted=wanted,
-        figure=out,
-        time_zone=time_zone,
-        units=units,
-        progress=talk.progress,
-    )
-    talk.answer(checked.json_text() if as_json else checked.text(), *checked.remarks, wrote=(out,))

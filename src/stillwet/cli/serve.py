@@ -79,11 +79,9 @@ def command(
     from stillwet.services.clock import clock_from, moment_s
     from stillwet.services.drafting import kept_hash
     from stillwet.services.ground import open_ground
-    from stillwet.services.keeping import is_job_file, make_empty_job_file, read_kept_job
+    from stillwet.services.keeping import make_empty_job_file, need_job_file, read_kept_job
 
-    if not is_job_file(job):
-        hint = "make one with: stillwet keep JOB.toml JOB.gpkg"
-        raise StillwetError(Problem("JOB.gpkg", "a job file", repr(job.name), "", hint))
+    need_job_file(job)
     ground = open_ground(base_map, hillshade)
     try:
         from stillwet.web.serve import serve_job

@@ -15,7 +15,7 @@ from stillwet.domain.codec import text_hash, to_text
 from stillwet.errors import Problem, StillwetError, shown
 
 _UUID = re.compile(r"[0-9a-f]{8}(-[0-9a-f]{4}){3}-[0-9a-f]{12}")
-_FIRST_S, _LAST_S = 0.0, 7_258_118_400.0  # 1970 to 2200
+FIRST_S, LAST_S = 0.0, 7_258_118_400.0  # 1970 to 2200: any other moment is a slip
 
 
 class Feel(StrEnum):
@@ -270,8 +270,8 @@ class Entry:
         for name, text in (("id", self.id), ("replaces", self.replaces)):
             if text is not None and not _UUID.fullmatch(text):
                 raise StillwetError(Problem(name, "a UUID in lower case", shown(text)))
-        need_bounded("when", self.when_s, _FIRST_S, _LAST_S, "epoch seconds", self.id)
-        need_bounded("written", self.written_s, _FIRST_S, _LAST_S, "epoch seconds", self.id)
+        need_bounded("when", self.when_s, FIRST_S, LAST_S, "epoch seconds", self.id)
+        need_bounded("written", self.written_s, FIRST_S, LAST_S, "epoch seconds", self.id)
         need_text("writer", self.writer, self.id)
         if self.replaces == self.id:
             raise StillwetError(Problem("replaces", "another entry's id", "its own", self.id))

@@ -15,7 +15,7 @@ from stillwet.domain.log_merge import standing
 from stillwet.domain.plan import Plan
 from stillwet.domain.trials import TrialRecord
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.services.keeping import is_job_file
+from stillwet.services.keeping import need_job_file
 from stillwet.services.outputs import Writer, bytes_writer, need_folder_place, write_whole
 from stillwet.services.planning import Progress, read_whole_job, silent
 from stillwet.services.view import View
@@ -76,9 +76,7 @@ def account_for(
     plan of coats to hold the log against; without it the newest that is kept.
     """
     tell = progress or silent
-    if not is_job_file(path):
-        hint = "the log is in the job file: stillwet keep JOB.toml JOB.gpkg"
-        raise StillwetError(Problem("job", "a job file (.gpkg)", shown(path.name), "", hint))
+    need_job_file(path)
     if out is not None:
         need_folder_place(out)
     tell("reading the job", 0.0)
@@ -132,13 +130,16 @@ def _read_kept(path: Path, job: Job, plan_id: str | None, now_s: float) -> _Kept
         trials = _every_trial(load_trials(job_file), job.trials)
     notes = (*notes, *of_lines)
     if told.contested:
-        notes = (
-            *notes,
-            f"{len(told.contested)} entries of the log contradict others: look at them",
-        )
+        notes = (*notes, _contested_words(len(told.contested)))
     if day is None:
         notes = (*notes, "no plan of the crews' day is kept, so crews are held against none")
     return _Kept(told.entries, len(told.contested), plan, day, lines, trials, notes)
+
+
+def _contested_words(count: int) -> str:
+    if count == 1:
+        return "1 entry of the log contradicts another: look at both"
+    return f"{count} entries of the log contradict others: look at them"
 
 
 def _every_trial(

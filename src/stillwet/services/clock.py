@@ -6,11 +6,16 @@ import time
 from collections.abc import Callable
 from datetime import datetime
 
+from stillwet.domain.log import FIRST_S, LAST_S
 from stillwet.errors import Problem, StillwetError, shown
 
 
 def moment_s(text: str | None) -> float:
-    """The moment a user named, or the clock's if none was named, in epoch seconds UTC."""
+    """The moment a user named, or the clock's if none was named, in epoch seconds UTC.
+
+    Raises StillwetError for a text that is no moment, has no offset, or lies outside what the field
+    log can hold.
+    """
     if text is None:
         return time.time()
     try:
@@ -19,6 +24,8 @@ def moment_s(text: str | None) -> float:
         raise _not_a_moment(text) from error
     if moment.tzinfo is None:
         raise _not_a_moment(text)
+    if not FIRST_S <= moment.timestamp() <= LAST_S:
+        raise StillwetError(Problem("--now", "a moment from 1970 to 2200", shown(text)))
     return moment.timestamp()
 
 

@@ -112,7 +112,10 @@ def crew_code_svg(address: str, crew_id: str) -> str:
 
 
 def job_key(view: JobView) -> str:
-    """What stays the same of a job while its forecast, plan and log change."""
+    """What stays the same of a job while its forecast, plan and log change.
+
+    Made of the same marks that a merge of two logs goes by (``store.job_tables.job_marks``).
+    """
     from stillwet.domain.codec import text_hash
 
     return text_hash(f"{view.job.name}\n{view.job.crs}\n{view.job.time_zone}")[:16]

@@ -31,7 +31,7 @@ def export_job(source: Path, folder: Path, *, form: Form, dry_run: bool = False)
     """
     from stillwet.exchange.job_writer import make_job_files
 
-    need_folder_place(folder)
+    need_folder_place(folder, field="--to")
     if folder.exists() and any(folder.iterdir()):
         got, hint = "a folder with files in it", "nothing there is written over"
         raise StillwetError(Problem("--to", "a new or empty folder", got, str(folder), hint))

@@ -15,8 +15,9 @@ from stillwet.domain.health import Health
 from stillwet.domain.job import Job
 from stillwet.domain.plan import Plan
 from stillwet.domain.sharing import FileKind, SourceFile
-from stillwet.errors import Problem, StillwetError
+from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.clock import moment_s
+from stillwet.services.outputs import need_folder_place, usual_mode
 from stillwet.version import VERSION
 
 if TYPE_CHECKING:
@@ -36,14 +37,24 @@ class Kept:
 
     def text(self) -> str:
         """What is in the file now, in a sentence or two."""
-        assets, crews = len(self.job.assets), len(self.job.crews)
-        words = f"{self.path}: {self.job.name}, {assets} assets, {crews} crews"
+        from stillwet.reports.words import count_words
+
+        assets = count_words(len(self.job.assets), "asset")
+        crews = count_words(len(self.job.crews), "crew")
+        words = f"{self.path}: {self.job.name}, {assets}, {crews}"
         return words if self.backup is None else f"{words}; before: {self.backup}"
 
 
 def is_job_file(path: Path) -> bool:
     """True when the name is that of a job file, not of a TOML file."""
     return path.suffix.lower() == JOB_ENDING
+
+
+def need_job_file(path: Path) -> None:
+    """Raise unless the name is that of a job file: log and plans are kept in no other."""
+    if not is_job_file(path):
+        hint = "make one with: stillwet keep JOB.toml JOB.gpkg"
+        raise StillwetError(Problem("job", "a job file (.gpkg)", shown(path.name), "", hint))
 
 
 def read_plain_job(path: Path) -> Job:
@@ -77,10 +88,10 @@ def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False)
     ``dry_run`` all is read and checked, and nothing is written.
     """
     if not is_job_file(target):
-        raise StillwetError(Problem("JOB.gpkg", "a name ending in .gpkg", repr(target.name)))
+        raise StillwetError(Problem("JOB.gpkg", "a name ending in .gpkg", shown(target.name)))
     if is_job_file(source):
         hint = "to make a copy, copy the file"
-        raise StillwetError(Problem("JOB.toml", "a TOML job", repr(source.name), "", hint))
+        raise StillwetError(Problem("JOB.toml", "a TOML job", shown(source.name), "", hint))
     job = read_plain_job(source)
     files = _source_files(source, job)
     if dry_run:
@@ -93,8 +104,7 @@ def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False)
 
 def make_empty_job_file(target: Path, *, now_s: float) -> None:
     """Make a job file with no job in it yet, for the desk to fill; never over another file."""
-    if not is_job_file(target):
-        raise StillwetError(Problem("JOB.gpkg", "a name ending in .gpkg", repr(target.name)))
+    need_job_file(target)
     _make_whole(target, now_s, lambda _empty: None)
 
 
@@ -130,13 +140,14 @@ def _make_whole(target: Path, now_s: float, fill: Callable[[JobFile], None]) -> 
     folder = target.absolute().parent
     if not folder.is_dir():
         raise StillwetError(Problem("JOB.gpkg", "a folder that exists", "none", str(folder)))
+    need_folder_place(folder, field="JOB.gpkg")
     handle, name = tempfile.mkstemp(prefix=".stillwet-", suffix=JOB_ENDING, dir=folder)
     os.close(handle)
     fresh = Path(name)
     try:
         with make_job_file(fresh, now_s=now_s) as job_file:
             fill(job_file)
-        fresh.chmod(0o644)
+        fresh.chmod(usual_mode(0o666))  # mkstemp files are private
         _claim(target)
         os.replace(fresh, target)
     except BaseException:
@@ -226,4 +237,5 @@ def examine_job_file(path: Path, *, now_s: float) -> Examined:
     """Examine a job file; nothing in it is changed."""
     from stillwet.store.doctor import examine
 
+    need_job_file(path)
     return Examined(examine(path, faces_of_job, now_s=now_s))

@@ -9,9 +9,8 @@ from typing import TYPE_CHECKING
 from stillwet.domain.left import Left
 from stillwet.domain.log_merge import standing
 from stillwet.domain.plan import Plan
-from stillwet.errors import Problem, StillwetError
 from stillwet.services.job_view import JobView, view_job
-from stillwet.services.keeping import is_job_file
+from stillwet.services.keeping import need_job_file
 from stillwet.services.planning import Progress, silent
 from stillwet.services.trials import with_trials
 from stillwet.services.typed_trials import since_words
@@ -57,9 +56,7 @@ class LeftReckoner:
     """
 
     def __init__(self, path: Path) -> None:
-        if not is_job_file(path):
-            hint = "the log is in the job file: stillwet keep JOB.toml JOB.gpkg"
-            raise StillwetError(Problem("job", "a job file (.gpkg)", repr(path.name), "", hint))
+        need_job_file(path)
         self.path = path
         self.stamp: Stamp | None = None
         self._entries: tuple[Entry, ...] = ()

@@ -11,13 +11,14 @@ from typing import TYPE_CHECKING
 from stillwet.domain.log import CoatLaid, Entry
 from stillwet.domain.log_merge import Log, Standing, standing
 from stillwet.domain.plan import Verdict
-from stillwet.errors import Problem, StillwetError
+from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.clock import moment_s
 from stillwet.services.view import units_for
 
 if TYPE_CHECKING:
     from stillwet.domain.job import Job
     from stillwet.exchange.log_entry import Here
+    from stillwet.store.job_tables import JobMarks
     from stillwet.store.log_table import Receipt
 
 _SLACK_S = 300.0  # clocks in the field differ by minutes
@@ -131,9 +132,10 @@ def write_entry(
     Raises StillwetError with every problem.
     """
     from stillwet.exchange.log_entry import read_entry
-    from stillwet.services.keeping import read_kept_job
+    from stillwet.services.keeping import need_job_file, read_kept_job
     from stillwet.store.log_table import Receipt
 
+    need_job_file(path)
     job = read_kept_job(path)
     here = here_of(job, now_s)
     whole = {"id": str(uuid.uuid4()), **given}
@@ -163,12 +165,24 @@ def _forbidden(path: Path, entry: Entry) -> tuple[str, ...]:
 
 
 def merge_log(path: Path, other: Path) -> Merged:
-    """Take in all entries of another job file; that one is only read."""
-    from stillwet.store.job_file import look_into
+    """Take in all entries of another job file of the same job; that one is only read.
+
+    Raises StillwetError, and takes in none, for a file of another job: its entries would tell of
+    assets that this one does not have, and an entry once in a log is never taken out.
+    """
+    from stillwet.services.keeping import need_job_file
+    from stillwet.store.job_file import look_into, open_job_file
+    from stillwet.store.job_tables import job_marks
     from stillwet.store.log_table import Receipt, load_log
 
+    need_job_file(path)
+    need_job_file(other)
+    with open_job_file(path, now_s=moment_s(None)) as here:
+        own = job_marks(here)
     with look_into(other) as there:
-        entries = load_log(there)
+        marks, entries = job_marks(there), load_log(there)
+    if own != marks:
+        raise StillwetError(_another_job(own, marks, other))
     receipts = add_entries(path, sorted(entries, key=lambda one: (one.written_s, one.id)))
     return Merged(
         kept=receipts.count(Receipt.KEPT),
@@ -177,10 +191,19 @@ def merge_log(path: Path, other: Path) -> Merged:
     )
 
 
+def _another_job(own: JobMarks, marks: JobMarks, other: Path) -> Problem:
+    """What sets the other file's job apart: its name, else its time zone, else its map system."""
+    names = ("name", "time zone", "map reference system")
+    which = next(at for at, (one, two) in enumerate(zip(own, marks, strict=True)) if one != two)
+    wanted = f"a file of the same job, whose {names[which]} is {shown(own[which])}"
+    return Problem("OTHER.gpkg", wanted, shown(marks[which]), str(other))
+
+
 def show_log(path: Path, *, units: str | None = None, is_all: bool = False) -> Shown:
     """The log of a job file as it stands."""
-    from stillwet.services.keeping import read_kept_job
+    from stillwet.services.keeping import need_job_file, read_kept_job
 
+    need_job_file(path)
     job = read_kept_job(path)
     return Shown(job, standing(log_of(path)), units_for(units, job), is_all)
 
@@ -189,7 +212,8 @@ def _whole_id(begun: object, known: set[str]) -> object:
     """The id of the entry in the log that begins like this; the text itself is refused if none."""
     if begun is None:
         return None
-    found = sorted(name for name in known if name.startswith(str(begun).strip().lower()))
+    first = str(begun).strip().lower()
+    found = sorted(name for name in known if first and name.startswith(first))
     if len(found) == 1:
         return found[0]
     got = f"{str(begun)!r}, which {len(found) or 'no'} entries have"

@@ -72,16 +72,18 @@ def mix_of_job(
     if figure is not None:
         need_figure_place(figure)
     if card is not None:
-        need_file_place(card, (".pdf",))
+        need_file_place(card, (".pdf",), field="--card")
     tell("reading the job", 0.0)
     job = with_knobs(read_whole_job(path), seed=seed, members=members)
     chosen = None if asset is None else asset_named(job, asset).id
     plan = make_job_plan(job, job.start_s, lambda label, share: tell(label, _PLANNED_SHARE * share))
     tell("the mix window", _PLANNED_SHARE)
     mixed = Mixed(make_mix_window(job, plan, chosen), units_for(units, job))
-    if figure is not None:
-        write_one(figure, mixed.figure(figure.suffix.lower()))
-    if card is not None:
-        write_one(card, mixed.card(paper))
+    # Both are made before either is written, so that trouble with one leaves none.
+    drawn = None if figure is None else mixed.figure(figure.suffix.lower())
+    printed = None if card is None else mixed.card(paper)
+    for path_of, content in ((figure, drawn), (card, printed)):
+        if path_of is not None and content is not None:
+            write_one(path_of, content)
     tell("done", 1.0)
     return mixed

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import os
 import shutil
-from collections.abc import Callable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
@@ -12,13 +11,14 @@ from typing import TYPE_CHECKING
 from stillwet.domain.basis import Basis, given
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.outlook_brief import BriefAsk, check_brief, write_brief
+from stillwet.services.outputs import need_folder_place
+from stillwet.services.planning import Progress
 from stillwet.units import read_quantity
 
 if TYPE_CHECKING:
     from stillwet.outlook.ask import Ask
     from stillwet.outlook.loading import Forecast
 
-Progress = Callable[[str, float], None]
 SUFFIXES = (".zarr", ".nc")
 MOST_COAT_KG_M2 = 20.0
 DEFAULT_MEMORY = 2 * 2**30
@@ -81,27 +81,22 @@ def make_outlook(
     brief: BriefAsk | None = None,
     progress: Progress | None = None,
 ) -> Outlook:
-    """Reckon the outlook of the forecast at ``source`` into ``out`` (.zarr or .nc)."""
+    """Reckon the outlook of the forecast at ``source`` into ``out`` (.zarr or .nc).
+
+    ``maps`` names a folder for GeoTIFFs of every answer, ``brief`` the sheets by zones. Raises
+    StillwetError, before the reckoning, for places that cannot be written to and for what the
+    forecast cannot answer.
+    """
     from stillwet.outlook.ask import answers_named
     from stillwet.outlook.loading import open_forecast
-    from stillwet.outlook.store import cells_without_answer, write_netcdf
+    from stillwet.outlook.store import cells_without_answer
     from stillwet.outlook.work import Means, reckon_outlook
 
-    if out.suffix.lower() not in SUFFIXES:
-        wanted = f"a name ending in {' or '.join(SUFFIXES)}"
-        raise StillwetError(Problem("--out", wanted, shown(out.name)))
-    if not out.absolute().parent.is_dir():
-        raise StillwetError(Problem("--out", "a folder that is there", "none", str(out.parent)))
-    if not os.access(out.absolute().parent, os.W_OK):
-        wanted = "a folder you may write to"
-        raise StillwetError(Problem("--out", wanted, "one you may not", str(out.parent)))
+    store = _need_places(out, maps)
     forecast = open_forecast(source)
     exponent, basis = _exponent(asked)
     ask, answers = _ask(asked, forecast, exponent), answers_named(asked.write)
     zones = () if brief is None else check_brief(brief, ask, answers)
-    store = out if out.suffix == ".zarr" else out.with_name(out.name + ".zarr")
-    if store != out and out.exists():
-        raise StillwetError(Problem("--out", "a name that is not taken", "one that is", str(out)))
     no_card = _why_no_card(forecast) if asked.card else None
     card = asked.card and no_card is None
     means = Means(asked.workers, asked.scheduler, _memory(asked.memory), card)
@@ -110,10 +105,7 @@ def make_outlook(
     written = _maps(store, maps, forecast.grid.crs_wkt)
     printed = None if brief is None else write_brief(brief, store, forecast, ask, zones, basis)
     if store != out:
-        fresh = out.with_name(out.name + ".part")
-        write_netcdf(store, fresh)
-        fresh.rename(out)
-        shutil.rmtree(store)
+        _into_one_file(store, out)
     return Outlook(
         out,
         forecast.grid.cells,
@@ -127,12 +119,39 @@ def make_outlook(
     )
 
 
+def _need_places(out: Path, maps: Path | None) -> Path:
+    """The store to reckon in, ``out`` itself or one beside it, once all places are seen to be."""
+    if out.suffix.lower() not in SUFFIXES:
+        wanted = f"a name ending in {' or '.join(SUFFIXES)}"
+        raise StillwetError(Problem("--out", wanted, shown(out.name)))
+    if not out.absolute().parent.is_dir():
+        raise StillwetError(Problem("--out", "a folder that is there", "none", str(out.parent)))
+    need_folder_place(out.parent)
+    if maps is not None:
+        need_folder_place(maps, field="--maps")
+    if out.suffix.lower() == ".zarr":
+        return out
+    if out.exists():
+        raise StillwetError(Problem("--out", "a name that is not taken", "one that is", str(out)))
+    return out.with_name(out.name + ".zarr")
+
+
+def _into_one_file(store: Path, out: Path) -> None:
+    """The store as one NetCDF file, which gets its name when it is whole."""
+    from stillwet.outlook.store import write_netcdf
+
+    fresh = out.with_name(out.name + ".part")
+    write_netcdf(store, fresh)
+    fresh.rename(out)
+    shutil.rmtree(store)
+
+
 def _of_gaps(empty: int, cells: int) -> tuple[str, ...]:
     if empty == 0:
         return ()
-    many = "no cell has" if empty == cells else f"{empty:,} of {cells:,} cells have no answer"
-    said = "an answer" if empty == cells else ""
-    return (f"{many} {said}".strip() + ": a field has a gap there in some hour",)
+    some = f"{empty:,} of {cells:,} cells have no answer"
+    said = "no cell has an answer" if empty == cells else some
+    return (f"{said}: a field has a gap there in some hour",)
 
 
 def _why_no_card(forecast: Forecast) -> str | None:

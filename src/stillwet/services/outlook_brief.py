@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING
 from stillwet.domain.basis import Basis, Input, given
 from stillwet.domain.outlook_brief import OutlookBrief, Zone
 from stillwet.errors import Problem, StillwetError
+from stillwet.services.outputs import need_file_place, write_one
 from stillwet.services.view import units_for
 from stillwet.version import VERSION
 
@@ -34,11 +35,7 @@ def check_brief(asked: BriefAsk, ask: Ask, answers: tuple[Answer, ...]) -> tuple
     from stillwet.exchange.zones import read_zones
     from stillwet.outlook.zones import NEEDED
 
-    if asked.out.suffix.lower() != ".pdf":
-        raise StillwetError(Problem("--brief", "a name ending in .pdf", asked.out.name))
-    if not asked.out.absolute().parent.is_dir():
-        wanted = "a folder that is there"
-        raise StillwetError(Problem("--brief", wanted, "none", str(asked.out.parent)))
+    need_file_place(asked.out, (".pdf",), field="--brief")
     if ask.from_s is None or ask.until_s is None:
         got = "no --until" if ask.until_s is None else "no --from"
         hint = "a brief says whether a coat laid in time lasts through the afternoon"
@@ -60,7 +57,6 @@ def write_brief(
 ) -> Path:
     """Reckon the zones over the finished store and write the PDF."""
     from stillwet.reports.outlook_pdf import outlook_pdf_bytes
-    from stillwet.services.outputs import write_one
 
     brief = make_brief(asked, store, forecast, ask, zones, exponent)
     return write_one(

@@ -12,6 +12,7 @@ from pathlib import Path
 from stillwet.errors import Problem, StillwetError, shown
 
 Writer = Callable[[Path], None]
+_WRITABLE = "a folder that can be written to"
 
 
 def write_whole(folder: Path, writers: Mapping[str, Writer]) -> tuple[Path, ...]:
@@ -32,7 +33,7 @@ def write_whole(folder: Path, writers: Mapping[str, Writer]) -> tuple[Path, ...]
             _move_in(scratch, folder, tuple(writers))
         else:
             # mkdtemp folders are private; the finished one is as open as any other
-            scratch.chmod(0o777 & ~_umask())
+            scratch.chmod(usual_mode(0o777))
             scratch.rename(folder)
     return tuple(folder / name for name in writers)
 
@@ -52,22 +53,31 @@ def _write(path: Path, content: bytes) -> None:
     path.write_bytes(content)
 
 
-def need_folder_place(folder: Path) -> None:
-    """Raise, so that it can be done before any work, when a file stands where a folder must."""
+def need_folder_place(folder: Path, *, field: str = "--out") -> None:
+    """Raise, so that it can be done before any work, where no folder can be or be written to.
+
+    ``field`` is what the person who named the folder knows it by.
+    """
     folder = folder.absolute()
-    for place in (folder, *folder.parents):
-        if place.exists():
-            if not place.is_dir():
-                raise StillwetError(Problem("--out", "a folder", "a file", str(place)))
-            return
+    with _telling_of(folder, field):
+        there = (place for place in (folder, *folder.parents) if place.exists())
+        place = next(there, None)
+    if place is None or not place.is_dir():
+        got = "a drive that is not there" if place is None else "a file"
+        raise StillwetError(Problem(field, "a folder", got, str(place or folder)))
+    if not os.access(place, os.W_OK):
+        got = "one that you may not write to"
+        raise StillwetError(Problem(field, _WRITABLE, got, str(place)))
 
 
-def need_file_place(path: Path, suffixes: tuple[str, ...]) -> None:
-    """Raise, before any work, unless the file's name ends as wanted and its folder can be."""
+def need_file_place(path: Path, suffixes: tuple[str, ...], *, field: str = "--out") -> None:
+    """Raise, before any work, unless the file's name ends as wanted and it can be written."""
     if path.suffix.lower() not in suffixes:
         wanted = f"a file ending in {' or '.join(suffixes)}"
-        raise StillwetError(Problem("--out", wanted, shown(path.name)))
-    need_folder_place(path.parent)
+        raise StillwetError(Problem(field, wanted, shown(path.name)))
+    need_folder_place(path.parent, field=field)
+    if path.is_dir():
+        raise StillwetError(Problem(field, "a file", "a folder of that name", str(path)))
 
 
 def need_figure_place(figure: Path) -> None:
@@ -95,24 +105,24 @@ def _make_parents(parent: Path) -> list[Path]:
     missing = [place for place in (parent, *parent.parents) if not place.exists()]
     missing.reverse()
     for place in missing:
-        with _telling_of(place.parent):
+        with _telling_of(place.parent, "--out"):
             place.mkdir()
     return missing
 
 
 def _make_scratch(home: Path) -> Path:
-    with _telling_of(home):
+    with _telling_of(home, "--out"):
         return Path(tempfile.mkdtemp(prefix=".stillwet-", dir=home))
 
 
 @contextmanager
-def _telling_of(folder: Path) -> Iterator[None]:
+def _telling_of(folder: Path, field: str) -> Iterator[None]:
     """Tell of a folder that cannot be written to as of any other bad input."""
     try:
         yield
     except OSError as error:
-        wanted, got = "a folder that can be written to", error.strerror or str(error)
-        raise StillwetError(Problem("--out", wanted, got, str(folder))) from None
+        got = error.strerror or str(error)
+        raise StillwetError(Problem(field, _WRITABLE, got, str(folder))) from None
 
 
 def _move_in(scratch: Path, folder: Path, names: tuple[str, ...]) -> None:
@@ -145,7 +155,8 @@ def _flush_to_disk(path: Path) -> None:
         os.fsync(handle.fileno())
 
 
-def _umask() -> int:
+def usual_mode(most: int) -> int:
+    """The permissions that this person's new files (0o666) or folders (0o777) usually get."""
     current = os.umask(0)
     os.umask(current)
-    return current
+    return most & ~current

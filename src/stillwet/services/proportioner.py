@@ -85,11 +85,16 @@ def check_proportioner(
     return checked
 
 
+def need_form_place(path: Path) -> None:
+    """Raise unless the form can be written there."""
+    need_file_place(path, (".pdf",), field="--form")
+
+
 def write_form(path: Path, *, units: str | None, paper: str) -> None:
     """The proportioner form as PDF."""
     from stillwet.reports.proportioner_form import proportioner_form_bytes
 
-    need_file_place(path, (".pdf",))
+    need_form_place(path)
     write_one(path, proportioner_form_bytes(units=units_for(units), paper=paper))
 
 

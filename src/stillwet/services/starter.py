@@ -26,7 +26,7 @@ def write_starter(folder: Path, *, now_s: float, units: str | None = None) -> Pa
 
     Its numbers are in ``units``, "us" or "metric", and it asks to be shown in them.
     """
-    need_folder_place(folder)
+    need_folder_place(folder, field="DIR")
     if folder.exists() and any(folder.iterdir()):
         raise StillwetError(
             Problem("DIR", "a new or empty folder", "a folder with files in it", str(folder))

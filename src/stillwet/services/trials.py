@@ -119,7 +119,7 @@ def add_trial(path: Path, values: Mapping[str, str], *, time_zone: str, is_dry: 
     from stillwet.exchange.trial_rows import with_row
     from stillwet.exchange.trials import read_trial_bytes
 
-    need_file_place(path, (".csv", ".tsv", ".txt", ".xlsx"))
+    need_file_place(path, (".csv", ".tsv", ".txt", ".xlsx"), field="TRIALS.csv")
     old = read_bytes(path, name=path.name, key="trials file") if path.exists() else None
     new = with_row(old, path.name, values)
     findings = Findings()
@@ -139,7 +139,7 @@ def write_trial_form(path: Path, *, units: str | None, paper: str) -> None:
     """The trial form as PDF."""
     from stillwet.reports.trial_form import trial_form_bytes
 
-    need_file_place(path, (".pdf",))
+    need_file_place(path, (".pdf",), field="FORM.pdf")
     write_one(path, trial_form_bytes(units=units_for(units), paper=paper))
 
 

@@ -113,7 +113,7 @@ def connect(path: Path) -> sqlite3.Connection:
         got = "a folder" if path.is_dir() else "no such file"
         raise StillwetError(Problem("job", "a job file", got, str(path)))
     mode = "rw" if os.access(path, os.W_OK) and os.access(path.parent, os.W_OK) else "ro"
-    address = f"file:{quote(str(path.absolute()))}?mode={mode}"
+    address = f"file:{quote(os.fsencode(path.absolute()))}?mode={mode}"
     return sqlite3.connect(address, uri=True, isolation_level=None, timeout=WAIT_S)
 
 

@@ -29,6 +29,7 @@ from stillwet.store.weather_tables import load_weather, save_weather
 
 Row = dict[str, Any]
 Track = tuple[Point, ...]
+JobMarks = tuple[str, str, str]  # name, time zone, reference system
 
 # Children before parents, so that no reference is left hanging while the tables are emptied.
 _EMPTIED = (
@@ -86,9 +87,7 @@ def load_job(job_file: JobFile) -> Job:
     with job_file.reading() as connection:
         row = connection.execute("SELECT record FROM job").fetchone()
         if row is None:
-            hint = "make one at the desk: stillwet serve; or keep one: stillwet keep"
-            place = str(job_file.path)
-            raise StillwetError(Problem("job", "a job in the file", "none", place, hint))
+            raise StillwetError(_no_job(job_file))
         try:
             fields = _rest_of(row[0])
             for name, (table, kind) in _LISTS.items():
@@ -99,10 +98,30 @@ def load_job(job_file: JobFile) -> Job:
                 weather=load_weather(connection),
             )
         except (CodecError, IndexError, TypeError) as error:
-            hint = "run: stillwet doctor"
-            raise StillwetError(
-                Problem("job", "sound records", str(error), str(job_file.path), hint)
-            ) from error
+            raise StillwetError(_unsound(job_file, error)) from error
+
+
+def job_marks(job_file: JobFile) -> JobMarks:
+    """What stays the same of a job while its forecast, lists and plans change; raises for none."""
+    with job_file.reading() as connection:
+        row = connection.execute("SELECT record FROM job").fetchone()
+    if row is None:
+        raise StillwetError(_no_job(job_file))
+    try:
+        plain = from_text(row[0], dict[str, Any])
+        return str(plain["name"]), str(plain["time_zone"]), str(plain["crs"])
+    except (CodecError, KeyError) as error:
+        raise StillwetError(_unsound(job_file, error)) from error
+
+
+def _no_job(job_file: JobFile) -> Problem:
+    hint = "make one at the desk: stillwet serve; or keep one: stillwet keep"
+    return Problem("job", "a job in the file", "none", str(job_file.path), hint)
+
+
+def _unsound(job_file: JobFile, error: Exception) -> Problem:
+    hint = "run: stillwet doctor"
+    return Problem("job", "sound records", str(error), str(job_file.path), hint)
 
 
 def job_rows(

@@ -100,7 +100,10 @@ def test_a_folder_nobody_may_write_to_is_named(tmp_path: Path, run: Run) -> None
     shut.mkdir(mode=0o500)
     done = run(source, "--out", shut / "o.zarr")
     assert done.exit_code == 2
-    assert "--out: wanted a folder you may write to, got one you may not" in done.output
+    assert (
+        "--out: wanted a folder that can be written to, got one that you may not write to"
+        in done.output
+    )
     assert "shut" in done.output
 
 

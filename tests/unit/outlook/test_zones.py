@@ -182,7 +182,7 @@ def test_a_brief_asks_for_its_window_before_the_work(tmp_path: Path, run: Run) -
     common = (source, "--out", out, "--zones", zones)
     for more, message in (
         (("--brief", tmp_path / "b.pdf"), "--brief: wanted --from and --until"),
-        (("--brief", tmp_path / "b.txt", *WINDOW), "--brief: wanted a name ending in .pdf"),
+        (("--brief", tmp_path / "b.txt", *WINDOW), "--brief: wanted a file ending in .pdf"),
         (
             ("--brief", tmp_path / "b.pdf", *WINDOW, "--write", "coat_needed"),
             "--brief: wanted --write all",

@@ -19,3 +19,12 @@ def test_moment_without_zone_is_refused(text: str) -> None:
     """A time without its offset, or no time at all, names the option and shows what was got."""
     with pytest.raises(StillwetError, match=r"--now: wanted a date and time with its offset"):
         moment_s(text)
+
+
+@pytest.mark.parametrize(
+    "text", ["9999-12-31T23:59-12:00", "0001-01-01T00:00+14:00", "2200-01-01T00:01Z"]
+)
+def test_moments_that_no_calendar_here_shows_are_refused(text: str) -> None:
+    """The years that the field log holds; beyond them no sheet could print the time."""
+    with pytest.raises(StillwetError, match="--now: wanted a moment from 1970 to 2200, got"):
+        moment_s(text)

@@ -32,7 +32,7 @@ from stillwet.services.logbook import (
     write_entry,
 )
 from stillwet.store.log_table import Receipt
-from store_fixture import NOW_S, kept_job, some_entries
+from store_fixture import NOW_S, kept_job, small_job, some_entries
 
 FACES = "a1/north-wall"
 LATER_S = NOW_S + 2 * 3600.0
@@ -107,6 +107,15 @@ def test_corrections_by_the_first_figures_of_an_id(path: Path) -> None:
         write_entry(path, {**given, "replaces": "zz"}, now_s=LATER_S)
 
 
+def test_no_id_at_all_corrects_nothing(path: Path) -> None:
+    """``replaces=`` with nothing after it must not withdraw the only entry there is."""
+    laid(path)
+    given = {"kind": "withdrawn", "by": "Bo", "replaces": " "}
+    with pytest.raises(StillwetError, match="replaces: wanted the id of one entry of the log"):
+        write_entry(path, given, now_s=LATER_S)
+    assert len(log_of(path)) == 1
+
+
 def test_the_future_is_not_logged(path: Path) -> None:
     """A moment later than now is told in the job's time."""
     with pytest.raises(StillwetError, match="when: wanted a moment that has been; now is"):
@@ -123,6 +132,17 @@ def test_merging_either_way_comes_to_the_same(tmp_path: Path, path: Path) -> Non
     assert log_of(path) == log_of(other)
     again = merge_log(path, other)
     assert (again.kept, again.here, again.conflicts) == (0, 12, 0)
+
+
+def test_the_log_of_another_job_is_not_taken_in(tmp_path: Path, path: Path) -> None:
+    """Its entries could never be taken out again; what sets the jobs apart is told."""
+    (tmp_path / "elsewhere").mkdir()
+    other = kept_job(tmp_path / "elsewhere", replace(small_job(), name="Other creek"))
+    add_entries(other, some_entries(3))
+    told = "OTHER.gpkg: wanted a file of the same job, whose name is '.*', got 'Other creek'"
+    with pytest.raises(StillwetError, match=told):
+        merge_log(path, other)
+    assert log_of(path) == frozenset()
 
 
 def test_what_is_left_follows_the_log(path: Path) -> None:

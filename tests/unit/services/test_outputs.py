@@ -9,7 +9,13 @@ from typing import NoReturn
 import pytest
 
 from stillwet.errors import StillwetError
-from stillwet.services.outputs import bytes_writer, write_one, write_whole
+from stillwet.services.outputs import (
+    bytes_writer,
+    need_file_place,
+    need_folder_place,
+    write_one,
+    write_whole,
+)
 
 
 def _fails(path: Path) -> NoReturn:
@@ -110,3 +116,27 @@ def test_one_file(tmp_path: Path) -> None:
     """A single file goes where it was asked for and nowhere else."""
     write_one(tmp_path / "figures" / "a.svg", b"<svg/>")
     assert _listing(tmp_path) == {"figures/a.svg": b"<svg/>"}
+
+
+def test_a_folder_of_the_files_name_is_told(tmp_path: Path) -> None:
+    """A folder where a file must go is told before any work, by what it was asked for as."""
+    (tmp_path / "card.pdf").mkdir()
+    told = r"--card: wanted a file, got a folder of that name"
+    with pytest.raises(StillwetError, match=told):
+        need_file_place(tmp_path / "card.pdf", (".pdf",), field="--card")
+
+
+def test_a_folder_one_may_not_write_to_is_told_before_any_work(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Also one above the folder to be made. The superuser may write anywhere, so it is played."""
+    monkeypatch.setattr(os, "access", lambda place, _mode: Path(place) != tmp_path)
+    told = "--to: wanted a folder that can be written to, got one that you may not write to"
+    with pytest.raises(StillwetError, match=told):
+        need_folder_place(tmp_path / "new" / "deeper", field="--to")
+
+
+def test_a_name_no_disk_can_hold_is_bad_input(tmp_path: Path) -> None:
+    """A name of 300 letters, where disks hold 255: what the system says of it is passed on."""
+    with pytest.raises(StillwetError, match="--out: wanted a folder that can be written to"):
+        need_folder_place(tmp_path / ("x" * 300))

@@ -30,7 +30,7 @@ class SurfacePlan:
     governs: str
     coat_kg_m2: float  # mean coat to lay, mm of water; 0 when nothing is to be laid
     coat_needed_kg_m2: float  # smallest mean coat for 90 % at lay_time_s; inf when none exists
-    cling_limit_kg_m2: float  # thickest mean coat the face keeps at mix_ratio
+    cling_limit_kg_m2: float  # thickest mean coat counted on, at the ratio that clings best
     mix_ratio: float  # fraction
     lay_time_s: float  # the time the coat is reckoned from
     apply_from_s: float | None

@@ -14,7 +14,7 @@ _FIXED = re.compile(r"^UTC(?:([+-])(\d{1,2})(?::?(\d{2}))?)?$", re.IGNORECASE)
 _CLOCK_TIME = re.compile(r"^(\d{4}-\d{2}-\d{2})[T ]+(\d{1,2}:\d{2}(?::\d{2}(?:\.\d+)?)?)\s*(.*)$")
 _SLASHED = re.compile(r"^\s*\d{1,2}[/.]\d{1,2}[/.]\d{4}")
 _TURNED = "year first, then month, then day: 8/9 is August to one reader and September to another"
-_EARLIEST_YEAR, _LATEST_YEAR = 1971, 2199
+EARLIEST_YEAR, LATEST_YEAR = 1971, 2199
 # Names in the data base that mean the zone of whatever machine reads them.
 _OF_THE_MACHINE = ("localtime", "posixrules", "Factory")
 
@@ -88,9 +88,9 @@ def as_datetime(raw: object, *, field: str, place: str) -> datetime:
             found = datetime.fromisoformat(f"{match[1]}T{match[2].rjust(5, '0')}{match[3]}")
         except ValueError:
             raise StillwetError(Problem(field, wanted, shown(raw), place)) from None
-    if not _EARLIEST_YEAR <= found.year <= _LATEST_YEAR:
+    if not EARLIEST_YEAR <= found.year <= LATEST_YEAR:
         raise StillwetError(
-            Problem(field, f"a year from {_EARLIEST_YEAR} to {_LATEST_YEAR}", shown(raw), place)
+            Problem(field, f"a year from {EARLIEST_YEAR} to {LATEST_YEAR}", shown(raw), place)
         )
     return found
 

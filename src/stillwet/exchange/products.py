@@ -59,6 +59,8 @@ def choose_product(sections: list[Section], use: str | None, name: str) -> Secti
     ids = [str(section.values.get("id", "")) for section in sections]
     if use is None and len(sections) == 1:
         return sections[0]
+    if ids.count(str(use)) > 1:
+        raise StillwetError(Problem("id", "each product id once", f"{shown(use)} twice", name))
     if use in ids:
         return sections[ids.index(use)]
     got = "no choice" if use is None else shown(use)

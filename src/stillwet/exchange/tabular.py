@@ -26,6 +26,7 @@ _DECIMAL_COMMA = re.compile(r"^\s*[-+]?\d+,\d+(?:[eE][-+]?\d+)?(?:\s*[^\d\s.,].*
 _GROUPED = re.compile(r"^(\s*[-+]?\d{1,3}(?:\.\d{3})+),(?=\d)")
 _BRACKETED = re.compile(r"^(.*?)\s*[\[(]\s*([^\])]*?)\s*[\])]$")
 _LINES = re.compile(r"[^\r\n]*(?:\r\n|\r|\n)|[^\r\n]+")
+_DELIMITERS = ",;\t"
 _MOST_TITLES = 5
 _SURE = 0.85  # a column name this like a missing field's is taken for a slip of the pen
 
@@ -50,15 +51,16 @@ class Table:
     rows: tuple[Row, ...]
     remarks: tuple[str, ...] = ()  # what was passed over
     has_decimal_commas: bool = False
+    header_row: int = 1
+    width: int = 0  # columns that hold anything, also those without a name
 
 
 def read_csv(content: bytes, *, name: str, key: str) -> Table:
     """A CSV file with one header row: comma, semicolon or tab between, decimal commas with ";"."""
     need_size(content, MOST_TEXT_BYTES, name=name, key=key)
     text = decode_text(content, name=name, key=key)
-    first = next((line[0] for line in _LINES.finditer(text) if line[0].strip()), "")
-    delimiter = max(",;\t", key=first.count)
-    reader = csv.reader(_text_lines(text), delimiter=delimiter, strict=True)
+    delimiter = delimiter_of(text)
+    reader = csv.reader(text_lines(text), delimiter=delimiter, strict=True)
     try:
         table = _as_table(reader, name=name, key=key)
     except csv.Error as error:
@@ -68,7 +70,14 @@ def read_csv(content: bytes, *, name: str, key: str) -> Table:
     return replace(table, has_decimal_commas=delimiter == ";")
 
 
-def _text_lines(text: str) -> Iterator[str]:
+def delimiter_of(text: str) -> str:
+    """What stands between the cells of a CSV text: looked for in the first line that has any."""
+    lines = (line[0] for line in _LINES.finditer(text))
+    first = next((line for line in lines if any(mark in line for mark in _DELIMITERS)), "")
+    return max(_DELIMITERS, key=first.count)
+
+
+def text_lines(text: str) -> Iterator[str]:
     """The lines with their ends, one at a time."""
     for match in _LINES.finditer(text):
         if match.end() - match.start() > MOST_LINE_LETTERS:
@@ -98,15 +107,23 @@ def _as_table(lines: Iterable[Iterable[Any]], *, name: str, key: str) -> Table:
     if not kept:
         raise StillwetError(Problem(key, "a header row and rows", "an empty file", name))
     titles = _titles(kept)
-    head, kept = kept[titles][1], kept[titles + 1 :]
+    (header_row, head), kept = kept[titles], kept[titles + 1 :]
     headers = tuple("" if is_blank(cell) else str(cell).strip() for cell in head)
     rows = tuple(
         Row(number, f"{name}, row {number}", _by_header(headers, line)) for number, line in kept
     )
     if not rows:
         raise StillwetError(Problem(key, "at least one row below the header", "none", name))
-    told = (f"{name}: {titles} line(s) above the header passed over",) if titles else ()
-    return Table(name, "row", headers, rows, (*told, *_nameless(headers, kept, name)))
+    told = [f"{name}: {titles} line(s) above the header passed over"] if titles else []
+    nameless = _nameless(headers, kept)
+    if nameless:
+        letters = ", ".join(column_letter(index) for index in nameless[:10])
+        told.append(
+            f"{name}: columns without a header not used: {letters} (a header merged over several "
+            "columns names only the first)"
+        )
+    width = max(len(headers), *(index + 1 for index in nameless), 0)
+    return Table(name, "row", headers, rows, tuple(told), header_row=header_row, width=width)
 
 
 def _titles(kept: list[tuple[int, list[Any]]]) -> int:
@@ -116,23 +133,15 @@ def _titles(kept: list[tuple[int, list[Any]]]) -> int:
     return first if first <= _MOST_TITLES else 0
 
 
-def _nameless(
-    headers: tuple[str, ...], kept: list[tuple[int, list[Any]]], name: str
-) -> tuple[str, ...]:
-    """A remark on columns that hold values under no name of their own."""
+def _nameless(headers: tuple[str, ...], kept: list[tuple[int, list[Any]]]) -> list[int]:
+    """The columns that hold values under no name of their own."""
     filled = {
         index
         for _, line in kept
         for index, cell in enumerate(line)
         if not (index < len(headers) and headers[index]) and not is_blank(cell)
     }
-    if not filled:
-        return ()
-    letters = ", ".join(column_letter(index) for index in sorted(filled)[:10])
-    return (
-        f"{name}: columns without a header not used: {letters} (a header merged over several "
-        "columns names only the first)",
-    )
+    return sorted(filled)
 
 
 def column_letter(index: int) -> str:

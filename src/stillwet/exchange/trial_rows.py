@@ -11,6 +11,7 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.files import decode_text
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.guard import guarded
+from stillwet.exchange.tabular import Table, delimiter_of, text_lines
 from stillwet.exchange.trials import TRIAL_COLUMNS, need_table_name, open_trials
 
 _MARK = b"\xef\xbb\xbf"
@@ -35,12 +36,13 @@ def with_row(content: bytes | None, name: str, values: Mapping[str, str]) -> byt
         raise StillwetError(findings.problems())
     fresh = [field for field in TRIAL_COLUMNS.names if field in values]
     fresh = [field for field in fresh if field not in matched.headers]
-    headers = [*table.headers, *fresh]
+    nameless = [""] * (table.width - len(table.headers))  # columns that hold something all the same
+    headers = [*table.headers, *nameless, *fresh]
     by_header = {matched.headers.get(field, field): value for field, value in values.items()}
     row = [by_header.get(header, "") for header in headers]
     if is_book:
-        return _longer_book(content, fresh, row)
-    return _longer_text(content, name, headers if fresh else None, row)
+        return _longer_book(content, table.header_row, fresh, row)
+    return _longer_text(content, table, [*nameless, *fresh] if fresh else [], row)
 
 
 def _check_names(values: Mapping[str, str]) -> None:
@@ -63,19 +65,29 @@ def _csv_text(lines: list[list[str]], delimiter: str, ending: str) -> str:
     return text.getvalue()
 
 
-def _longer_text(content: bytes, name: str, headers: list[str] | None, row: list[str]) -> bytes:
-    text = decode_text(content, name=name, key="trials file")
-    ending = "\r\n" if "\r\n" in text else "\n"
-    first = next(line for line in text.splitlines() if line.strip())
-    delimiter = max(",;\t", key=first.count)
-    if headers is not None:
-        lead = text[: text.index(first)]
-        rest = text[text.index(first) + len(first) :]
-        text = lead + _csv_text([headers], delimiter, "") + rest
+def _longer_text(content: bytes, table: Table, fresh: list[str], row: list[str]) -> bytes:
+    """The text with ``fresh`` behind its header and the row at its end; all else as it was."""
+    text = decode_text(content, name=table.name, key="trials file")
+    mark = b"" if content == text.encode() else _MARK  # it was no plain UTF-8
+    ending = next((end for end in ("\r\n", "\n", "\r") if end in text), "\n")
+    delimiter = delimiter_of(text)
+    if fresh:
+        lines = list(text_lines(text))
+        at = _last_line_of(lines, delimiter, table.header_row)
+        header = lines[at].rstrip("\r\n")
+        lines[at] = delimiter.join([header, *fresh]) + lines[at][len(header) :]
+        text = "".join(lines)
     if not text.endswith(("\n", "\r")):
         text += ending
-    mark = _MARK if content.startswith(_MARK) else b""
     return mark + (text + _csv_text([row], delimiter, ending)).encode()
+
+
+def _last_line_of(lines: list[str], delimiter: str, row: int) -> int:
+    """Where the last line of a row stands, which may have ends of line within quotes."""
+    reader = csv.reader(lines, delimiter=delimiter, strict=True)
+    for _ in range(row):
+        next(reader)
+    return reader.line_num - 1
 
 
 def _new_book(lines: list[list[str]]) -> bytes:
@@ -87,16 +99,11 @@ def _new_book(lines: list[list[str]]) -> bytes:
     return _saved(book)
 
 
-def _longer_book(content: bytes, fresh: list[str], row: list[str]) -> bytes:
+def _longer_book(content: bytes, top: int, fresh: list[str], row: list[str]) -> bytes:
     import openpyxl
 
     book = openpyxl.load_workbook(io.BytesIO(content))
     sheet = book.worksheets[0]
-    top = next(
-        number
-        for number, line in enumerate(sheet.iter_rows(values_only=True), start=1)
-        if any(cell not in (None, "") for cell in line)
-    )
     first_free = len(row) - len(fresh) + 1
     for place, field in enumerate(fresh):
         sheet.cell(top, first_free + place, field)

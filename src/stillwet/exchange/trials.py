@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from pathlib import Path, PurePath
 from typing import Any
 
@@ -78,6 +78,7 @@ _READINGS = (
     "viscosity",
     "funnel",
 )
+_OF_COAT = ("ratio", "tilt", "coupon_side")  # of a coat that is weighed while it dries
 _NEEDS = {"slump": "cylinder_height", "spread_diameter": "spread_volume", "coat": "tilt"}
 
 Records = tuple[TrialRecord, ...]
@@ -322,20 +323,35 @@ def _series(name: str, rows: list[Loose], clock: Clock, findings: Findings) -> D
     defaults = _defaults(0, None)
     pickers = [Picker(row.cells, row.place, findings, clock, defaults) for row in rows]
     first = pickers[0]
-    solids = first.number(_SPECS["ratio"])
-    fixed: dict[str, Any] = {
-        "tilt_deg": first.number(_SPECS["tilt"]),
-        "length_m": first.number(_SPECS["coupon_side"]),
-        "product_id": first.text("product"),
-    }
+    coat: dict[str, Any] = {own: first.number(_SPECS[own]) for own in _OF_COAT}
+    coat["product"] = first.text("product")
+    _need_one_coat(name, coat, pickers[1:])
     weighings = [_weighing(picker) for picker in pickers]
     made = [one for one in weighings if one is not None]
-    if first.failed or len(made) < len(weighings):
+    if any(picker.failed for picker in pickers) or len(made) < len(weighings):
         return None
     with findings.catching(f"{first.place}, {name}"):
-        ordered = tuple(sorted(made, key=lambda one: one.when_s))
-        return DryingSeries(id=name, solids_share=solids, weighings=ordered, **fixed)
+        return DryingSeries(
+            id=name,
+            product_id=coat["product"],
+            solids_share=coat["ratio"],
+            tilt_deg=coat["tilt"],
+            length_m=coat["coupon_side"],
+            weighings=tuple(sorted(made, key=lambda one: one.when_s)),
+        )
     return None
+
+
+def _need_one_coat(name: str, coat: Mapping[str, Any], later: Iterable[Picker]) -> None:
+    """Note what a later weighing says otherwise of the coat than the first: it is another coat."""
+    for picker in later:
+        for own in (own for own in coat if picker.has(own)):
+            told = picker.text(own) if own == "product" else picker.number(_SPECS[own])
+            if told != coat[own] and not picker.failed:
+                picker.failed = True
+                got = f"{shown(picker.cells[own].raw)} after another in its first row"
+                wanted = f"one {own} for all weighings of {name}"
+                picker.findings.add(Problem(own, wanted, got, picker.place))
 
 
 def _weighing(picker: Picker) -> Weighing | None:

@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.weather import HOUR_S
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.exchange.clock import EARLIEST_YEAR, LATEST_YEAR
 from stillwet.exchange.fields import Cell, Quantity
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.geo import need_degrees
@@ -37,7 +38,6 @@ _WIND_DIRECTION = Quantity("wind_direction", "angle", 0.0, 360.0, "deg")
 _WIND_HEIGHT_M = 10.0
 _STRETCH = re.compile(r"^P(?:(\d{1,4})W)?(?:(\d{1,4})D)?(?:T(?:(\d{1,4})H)?(?:(\d{1,4})M)?)?$")
 _LONGEST_HOURS = 24 * 30
-_EARLIEST_YEAR = 1971
 
 
 def read_gridpoint(content: bytes, *, name: str, findings: Findings) -> Draft:
@@ -154,7 +154,7 @@ def _instant(text: Any, wanted: str, place: str) -> float:
         found = datetime.fromisoformat(text)
     except (TypeError, ValueError):
         found = datetime.min  # no zone: refused below
-    if found.tzinfo is None or found.year < _EARLIEST_YEAR:
+    if found.tzinfo is None or not EARLIEST_YEAR <= found.year <= LATEST_YEAR:
         raise StillwetError(Problem("validTime", wanted, shown(text), place))
     return found.timestamp()
 

@@ -48,6 +48,10 @@ def join_members(draft: Draft, columns: Mapping[str, Array], findings: Findings)
         raise StillwetError(
             Problem(MEMBER, f"at most {_MOST_MEMBERS} members", f"{size}", draft.name)
         )
+    sizes = {column.shape[1] for column in columns.values()} - {1}
+    if len(sizes) > 1 or 0 in sizes:
+        got = " and ".join(map(str, sorted(sizes)))
+        raise StillwetError(Problem(MEMBER, "one number of members", got, draft.name))
     for name, column in columns.items():
         draft.columns[name] = _of_all(name, column)
         if size > 1 and RECORD_NAMES[name] in ENSEMBLE_COLUMNS:

@@ -12,7 +12,9 @@ from numpy.typing import NDArray
 from stillwet.domain.basis import given
 from stillwet.domain.weather import HOUR_S
 from stillwet.errors import Problem, StillwetError, shown
+from stillwet.exchange.clock import EARLIEST_YEAR, LATEST_YEAR
 from stillwet.exchange.findings import Findings
+from stillwet.exchange.limits import MEGABYTE, MOST_UNPACKED_BYTES
 from stillwet.exchange.weather_members import join_members
 from stillwet.exchange.weather_series import NEEDED, WEATHER_QUANTITIES, Draft
 from stillwet.units import is_unit, names_of, to_si
@@ -36,10 +38,13 @@ _STANDARD_NAMES = {
     "precipitation_amount": "precipitation",
     "surface_downwelling_shortwave_flux_in_air": "ghi",
 }
+_CLASSIC: dict[str, Any] = {"engine": "scipy"}
+_HDF5: dict[str, Any] = {"engine": "h5netcdf", "phony_dims": "access"}
 _COMPONENTS = ("eastward_wind", "northward_wind")
 _MEMBER_DIMENSIONS = ("member", "realization", "number", "ensemble", "ens")
 _LONGEST_STEP_H = 6
 _EARTH_KM = 6371.0
+_FARTHEST_KM = 500.0  # our own choice (no source): past this a grid is of another region
 _SOLIDUS = re.compile(r"\s+([a-z]+)-1", re.IGNORECASE)
 _CF_UNITS = {
     "1": "fraction",
@@ -98,10 +103,24 @@ def _open(content: bytes, name: str) -> xr.Dataset:
     try:
         if not is_classic:
             _need_hdf5(content)
-        return xr.load_dataset(io.BytesIO(content), engine="scipy" if is_classic else "h5netcdf")
+        kind = _CLASSIC if is_classic else _HDF5
+        with xr.open_dataset(io.BytesIO(content), **kind) as data:
+            _need_small(data, name)
+            return data.load()
+    except StillwetError:
+        raise
     except Exception as error:  # what readers raise over damaged files is not bounded
         got = shown((str(error) or type(error).__name__).splitlines()[0])
         raise StillwetError(Problem("[weather] file", "a NetCDF file", got, name)) from None
+
+
+def _need_small(data: xr.Dataset, name: str) -> None:
+    """Raise for a file that would fill the memory: packed, its size says nothing of that."""
+    if data.nbytes > MOST_UNPACKED_BYTES:
+        wanted = f"at most {MOST_UNPACKED_BYTES // MEGABYTE} MB unpacked"
+        hint = "cut it to the job's area and days"
+        got = f"{data.nbytes // MEGABYTE} MB"
+        raise StillwetError(Problem("[weather] file", wanted, got, name, hint))
 
 
 def _need_hdf5(content: bytes) -> None:
@@ -112,10 +131,16 @@ def _need_hdf5(content: bytes) -> None:
         pass
 
 
+def _standard_name(variable: Any) -> str:
+    """A variable's CF standard name; empty where it has none, or something else in its place."""
+    name = variable.attrs.get("standard_name", "")
+    return name if isinstance(name, str) else ""
+
+
 def _coordinate(data: xr.Dataset, standard_name: str, names: tuple[str, ...]) -> Any:
     """The coordinate or variable of this CF standard name, or called by one of the names."""
     for name, variable in data.variables.items():
-        if variable.attrs.get("standard_name") == standard_name:
+        if _standard_name(variable) == standard_name:
             return data[name]
     return next((data[name] for name in names if name in data.variables), None)
 
@@ -128,20 +153,38 @@ def _at_place(data: xr.Dataset, draft: Draft, findings: Findings) -> xr.Dataset:
         findings.tell(f"{draft.name}: no latitude and longitude in the file; taken for this place")
         return data
     if latitude.ndim == 1 and longitude.ndim == 1 and latitude.dims != longitude.dims:
-        north, east = np.meshgrid(latitude.to_numpy(), longitude.to_numpy(), indexing="ij")
-        dimensions = (*latitude.dims, *longitude.dims)
-    else:
-        north, east = latitude.to_numpy(), longitude.to_numpy()
-        dimensions = latitude.dims
+        latitude, longitude = latitude.broadcast_like(longitude), longitude.broadcast_like(latitude)
+        longitude = longitude.transpose(*latitude.dims)
+    if latitude.dims != longitude.dims:
+        got = f"({', '.join(map(str, latitude.dims))}) and ({', '.join(map(str, longitude.dims))})"
+        wanted = "latitude and longitude of the same dimensions"
+        raise StillwetError(Problem("coordinates", wanted, got, draft.name))
+    north, east = (_numbers(one, draft.name) for one in (latitude, longitude))
     away_km = _distance_km(north, east, draft.latitude_deg, draft.longitude_deg)
-    nearest = np.unravel_index(int(np.argmin(away_km)), away_km.shape)
-    findings.tell(f"{draft.name}: grid point {float(away_km[nearest]):.0f} km from the place")
-    return data.isel(dict(zip(dimensions, map(int, nearest), strict=True)))
+    away_km[np.isnan(away_km)] = np.inf  # grid points that are masked
+    nearest = np.unravel_index(int(np.argmin(away_km)), away_km.shape) if away_km.size else ()
+    least_km = float(away_km[nearest]) if away_km.size else np.inf
+    if not least_km <= _FARTHEST_KM:
+        got = f"the nearest {least_km:.0f} km away" if np.isfinite(least_km) else "none"
+        wanted = f"a grid point within {_FARTHEST_KM:g} km of the place"
+        raise StillwetError(Problem("coordinates", wanted, got, draft.name))
+    findings.tell(f"{draft.name}: grid point {least_km:.0f} km from the place")
+    return data.isel(dict(zip(latitude.dims, map(int, nearest), strict=True)))
 
 
-def _distance_km(north: Any, east: Any, latitude_deg: float, longitude_deg: float) -> Any:
+def _numbers(variable: Any, name: str) -> Array:
+    """A variable's values as numbers."""
+    try:
+        return np.asarray(variable.to_numpy(), dtype=np.float64)
+    except (TypeError, ValueError):
+        got = f"values of type {variable.dtype}"
+        place = f"{name}, variable {variable.name}"
+        raise StillwetError(Problem("variables", "numbers", got, place)) from None
+
+
+def _distance_km(north: Array, east: Array, latitude_deg: float, longitude_deg: float) -> Array:
     """Great-circle distance [km] by the haversine formula."""
-    north, east = np.radians(np.asarray(north, float)), np.radians(np.asarray(east, float))
+    north, east = np.radians(north), np.radians(east)
     here = np.radians(latitude_deg)
     half = np.sin((north - here) / 2) ** 2
     half = half + np.cos(north) * np.cos(here) * np.sin((east - np.radians(longitude_deg)) / 2) ** 2
@@ -153,7 +196,7 @@ def _variables(point: xr.Dataset, name: str, findings: Findings) -> dict[str, An
     found: dict[str, Any] = {}
     known = {*WEATHER_QUANTITIES, "wind_direction", *_COMPONENTS}
     for label, variable in point.data_vars.items():
-        column = _STANDARD_NAMES.get(variable.attrs.get("standard_name", ""))
+        column = _STANDARD_NAMES.get(_standard_name(variable))
         column = column or (str(label) if label in known else None)
         if column is None:
             continue
@@ -179,13 +222,13 @@ def _in_si(column: str, variable: Any, name: str) -> Array:
     time, members = _dimensions(variable, place)
     order = [time, members] if members is not None else [time]
     extra = [item for item in variable.dims if item not in order]
-    values = np.asarray(variable.squeeze(extra).transpose(*order).to_numpy(), dtype=np.float64)
+    values = _numbers(variable.squeeze(extra).transpose(*order), name)
     zero = to_si(0.0, unit, dimension=dimension)
     values = zero + values * (to_si(1.0, unit, dimension=dimension) - zero)
     if np.isnan(values).any() and column != "wind_direction":
         got = f"{int(np.isnan(values).sum())} missing values"
         raise StillwetError(Problem(column, "a number for every hour and member", got, place))
-    return values.reshape(values.shape[0], -1)
+    return values if members is not None else values[:, None]
 
 
 def _dimensions(variable: Any, place: str) -> tuple[str, str | None]:
@@ -193,12 +236,13 @@ def _dimensions(variable: Any, place: str) -> tuple[str, str | None]:
     time = members = None
     for dimension in map(str, variable.dims):
         axis = variable.coords.get(dimension)
-        standard_name = "" if axis is None else axis.attrs.get("standard_name", "")
-        if axis is not None and np.issubdtype(axis.dtype, np.datetime64):
+        standard_name = "" if axis is None else _standard_name(axis)
+        is_time = axis is not None and np.issubdtype(axis.dtype, np.datetime64)
+        if is_time and time is None:
             time = dimension
         elif standard_name == "realization" or dimension.lower() in _MEMBER_DIMENSIONS:
             members = dimension
-        elif variable.sizes[dimension] > 1:
+        elif variable.sizes[dimension] != 1:
             got = f"dimension {dimension} of {variable.sizes[dimension]} steps"
             raise StillwetError(Problem("dimensions", "time, place and members only", got, place))
     if time is None:
@@ -220,6 +264,10 @@ def _times(point: xr.Dataset, name: str) -> Array:
     axes = [axis for axis in axes if axis.ndim == 1]
     if len(axes) != 1:
         raise StillwetError(Problem("time", "one CF time dimension", f"{len(axes)}", name))
+    years = axes[0].dt.year.to_numpy()
+    if not np.all((years >= EARLIEST_YEAR) & (years <= LATEST_YEAR)):  # NaN: not a time
+        wanted = f"times in the years {EARLIEST_YEAR} to {LATEST_YEAR}"
+        raise StillwetError(Problem("time", wanted, "one that is not", name))
     return _epoch_s(axes[0])
 
 

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import math
 from collections.abc import Callable
 from datetime import UTC, datetime
 from typing import Any
@@ -116,12 +117,16 @@ def _through(read: Callable[[], tuple[Any, Any]], kind: str, name: str) -> tuple
         AttributeError,
         OverflowError,
     ) as error:
-        got = f"a damaged one: {type(error).__name__}: {str(error).splitlines()[0][:80]}"
+        first = next(iter(str(error).splitlines()), "")[:80]
+        got = f"a damaged one: {type(error).__name__}: {first}"
         raise StillwetError(Problem("[weather] file", f"a {kind} file", got, name)) from None
 
 
 def _number(text: Any, name: str) -> float:
-    value = float(text)
+    try:
+        value = float(text)
+    except (TypeError, ValueError):
+        value = math.nan
     if not abs(value) < _LARGEST_IN_HEADER:
         raise StillwetError(Problem("[weather] file", "numbers in the header", str(text), name))
     return value

@@ -71,7 +71,10 @@ def load_weather(connection: sqlite3.Connection) -> Weather:
     ).fetchone()
     if row is None:
         raise CodecError("no weather in the file")
-    *head, given, basis = row
+    *head, told, basis = row
+    given = from_text(told, tuple[str, ...])  # type: ignore[arg-type]
+    if not set(given) <= set(ENSEMBLE_COLUMNS):
+        raise CodecError(f"no ensemble has the columns {told}")
     hours = _table(connection, f"SELECT time_s, {', '.join(COLUMNS)} FROM weather ORDER BY id")
     values: dict[str, Any] = dict(zip(_HEAD, head, strict=True))
     for name, column in zip(("time_s", *COLUMNS), hours.T, strict=True):
@@ -79,17 +82,21 @@ def load_weather(connection: sqlite3.Connection) -> Weather:
     return Weather(
         **values,
         basis=from_text(basis, Mapping[str, Basis]),  # type: ignore[type-abstract]
-        ensemble=_ensemble(connection, hours.shape[0], json.loads(given)),
+        ensemble=_ensemble(connection, hours.shape[0], given),
     )
 
 
-def _ensemble(connection: sqlite3.Connection, hours: int, given: list[str]) -> dict[str, Array]:
+def _ensemble(
+    connection: sqlite3.Connection, hours: int, given: tuple[str, ...]
+) -> dict[str, Array]:
     if not given:
         return {}
     found = _table(
         connection,
         f"SELECT {', '.join(given)} FROM weather_members ORDER BY weather_id, member",
     )
+    if len(found) % hours:
+        raise CodecError(f"{len(found)} rows of members in {hours} hours")
     return {
         name: np.ascontiguousarray(column.reshape(hours, -1))
         for name, column in zip(given, found.T, strict=True)

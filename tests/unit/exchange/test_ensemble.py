@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
@@ -288,3 +289,82 @@ def test_a_plan_from_an_ensemble(tmp_path: Path) -> None:
         return float((total[:, 8].std(axis=1) / total[:, 8].mean(axis=1)).mean())
 
     assert spread((2.5, 8.5, 14.5)) > 2.0 * spread((8.5, 8.5, 8.5))
+
+
+def _masked(data: xr.Dataset, mask: Any) -> xr.Dataset:
+    """The grid with its places on two dimensions, some of them missing."""
+    north, east = np.meshgrid(data.latitude.to_numpy(), data.longitude.to_numpy(), indexing="ij")
+    north[mask], east[mask] = np.nan, np.nan
+    bare = data.drop_vars(["latitude", "longitude"]).rename(latitude="y", longitude="x")
+    return bare.assign_coords(lat=(("y", "x"), north), lon=(("y", "x"), east))
+
+
+def test_masked_points_of_a_grid_are_passed_over(tmp_path: Path) -> None:
+    """Curvilinear grids leave places out; the nearest that has one is row 1, column 1: 291 K."""
+    content = as_bytes(_masked(gridded(), (0, 0)), tmp_path / "made.nc")
+    np.testing.assert_allclose(weather_of(tmp_path, content).air_temperature_k, 291.0)
+
+
+def _without_time(data: xr.Dataset) -> xr.Dataset:
+    time = data.time.to_numpy().copy()
+    time[3] = np.datetime64("NaT")
+    return data.assign_coords(time=time)
+
+
+ODD: dict[str, tuple[Callable[[xr.Dataset], xr.Dataset], str]] = {
+    "no places": (lambda data: _masked(data, slice(None)), "coordinates: wanted a grid point"),
+    "another region": (
+        lambda data: data.assign_coords(latitude=[-41.0, -40.0, -39.0]),
+        "coordinates: wanted a grid point within 500 km of the place, got the nearest",
+    ),
+    "places in words": (
+        lambda data: data.assign_coords(latitude=["a", "b", "c"]),
+        "variables: wanted numbers, got values of type <U1 (members.nc, variable latitude)",
+    ),
+    "no time": (_without_time, "time: wanted times in the years 1971 to 2199"),
+    "1700": (
+        lambda data: data.assign_coords(time=data.time - np.timedelta64(119_000, "D")),
+        "time: wanted times in the years 1971 to 2199",
+    ),
+    "no hours": (lambda data: data.isel(time=slice(0)), "time: wanted at least 2 hourly rows"),
+    "no members": (lambda data: data.isel(member=slice(0)), "member: wanted one number of members"),
+    "words": (
+        lambda data: data.assign(tcc=(data.tcc.astype(str) + "x").assign_attrs(data.tcc.attrs)),
+        "variables: wanted numbers",
+    ),
+    "sizes": (
+        lambda data: data.assign(
+            r2=data.r2.isel(member=slice(3)).rename(member="number").assign_attrs(data.r2.attrs)
+        ),
+        "member: wanted one number of members, got 3 and",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", ODD)
+def test_odd_grids_are_told_of(tmp_path: Path, name: str) -> None:
+    """Whatever a NetCDF file may hold by its own rules (CF 1.11) and no weather can be made of."""
+    change, wanted = ODD[name]
+    found = faults_of(tmp_path, as_bytes(change(gridded()), tmp_path / "made.nc"))
+    assert found[0].startswith(wanted), found
+
+
+def test_a_standard_name_that_is_none(tmp_path: Path) -> None:
+    """An attribute may hold numbers, also that one; the variable is passed over."""
+    data = gridded()
+    data["q"] = ("time", np.zeros(HOURS), {"standard_name": np.array([1, 2])})
+    assert weather_of(tmp_path, as_bytes(data, tmp_path / "made.nc")).hours == HOURS
+
+
+def test_a_packed_file_that_would_fill_the_memory(tmp_path: Path) -> None:
+    """Ten gigabytes of nothing are a few kilobytes of HDF5; they are never unpacked."""
+    import h5py
+
+    path = tmp_path / "made.nc"
+    as_bytes(gridded(), path)
+    with h5py.File(path, "a") as file:
+        file.create_dataset(
+            "big", shape=(60_000_000, 20), dtype="f8", chunks=(10_000, 20), compression="gzip"
+        )
+    (message,) = faults_of(tmp_path, path.read_bytes())
+    assert "wanted at most 300 MB unpacked, got 9600 MB (members.nc)" in message

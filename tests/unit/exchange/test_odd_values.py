@@ -126,6 +126,15 @@ def test_standing_fires_in_a_very_long_text(tmp_path: Path) -> None:
     assert (datetime.now() - began).total_seconds() < 5.0
 
 
+def test_two_products_of_one_id(tmp_path: Path) -> None:
+    """Which of the two is meant cannot be known; the first was taken."""
+    one = JOB[JOB.index("[product]") : JOB.index("[[crew]]")].replace("[product]", "[[product]]")
+    head, tail = JOB[: JOB.index("[product]")], JOB[JOB.index("[[crew]]") :]
+    job = f'{head}[product]\nfile = "p.toml"\nuse = "clear"\n\n{tail}'
+    (message,) = messages(tmp_path, job=job, p_toml=one + one)
+    assert message == "id: wanted each product id once, got 'clear' twice (p.toml)"
+
+
 def test_problems_caught_are_bounded_too() -> None:
     """Faults raised by rows count as those noted: past a bound only their number is kept."""
     findings = Findings()

@@ -246,3 +246,79 @@ def test_a_row_goes_into_a_workbook(tmp_path: Path) -> None:
     readings = [one.readings[0] for one in found if isinstance(one, Trial)]
     assert isinstance(readings[0], Coupon)
     assert readings[1] == Funnel(70.0, 0.946352946e-3)
+
+
+NEW = {"id": "new", "ratio": "2 %", "hardness": "50 ppm", "age": "5 min", "funnel": "70 s"}
+PLAIN = "id,ratio,hardness,age\na,1 %,50 ppm,20 min\n"
+
+
+LONGER = "id,ratio,hardness,age,funnel\na,1 %,50 ppm,20 min\nnew,2 %,50 ppm,5 min,70 s\n"
+
+
+@pytest.mark.parametrize(
+    ("old", "new"),
+    [
+        (f"Trials of June\n\n{PLAIN}", f"Trials of June\n\n{LONGER}"),
+        (f'"other\nthing",{PLAIN}', f'"other\nthing",{LONGER}'.replace("\nnew", "\n,new")),
+        (PLAIN.replace(",", ";"), LONGER.replace(",", ";")),
+        (f"Title\n{PLAIN}".replace(",", ";"), f"Title\n{LONGER}".replace(",", ";")),
+        (PLAIN.replace("\n", "\r"), LONGER.replace("\n", "\r")),
+    ],
+)
+def test_a_row_leaves_titles_and_quotes_alone(old: str, new: str) -> None:
+    """A new column goes behind the header, wherever that stands and whatever separates cells.
+
+    With a title above it the header became a row, and the title was lost.
+    """
+    assert with_row(old.encode(), "t.csv", NEW).decode() == new
+
+
+def test_a_new_column_takes_no_cell_without_a_name() -> None:
+    """What stands beside a table, under no header, does not become the new column's value."""
+    old = f"{PLAIN.strip()},stray\n"
+    new = with_row(old.encode(), "t.csv", NEW).decode().splitlines()
+    assert new == [
+        "id,ratio,hardness,age,,funnel",
+        "a,1 %,50 ppm,20 min,stray",
+        "new,2 %,50 ppm,5 min,,70 s",
+    ]
+
+
+def test_a_row_goes_under_a_workbooks_title() -> None:
+    """The header's row gets the new column, not the title's."""
+    book = openpyxl.Workbook()
+    for line in (["Trials of June"], *(line.split(",") for line in PLAIN.splitlines())):
+        book.worksheets[0].append(line)
+    content = io.BytesIO()
+    book.save(content)
+    longer = openpyxl.load_workbook(io.BytesIO(with_row(content.getvalue(), "t.xlsx", NEW)))
+    rows = list(longer.worksheets[0].iter_rows(values_only=True))
+    assert rows[0] == ("Trials of June", None, None, None, None)
+    assert rows[1] == ("id", "ratio", "hardness", "age", "funnel")
+    assert rows[3] == ("new", "2 %", "50 ppm", "5 min", "70 s")
+
+
+@pytest.mark.parametrize("encoding", ["utf-16", "cp1252", "utf-8-sig"])
+def test_a_table_of_another_encoding_gets_a_mark(encoding: str) -> None:
+    """A spreadsheet needs the mark to know UTF-8, or the names in the old rows are spoilt."""
+    old = PLAIN.replace("a,", "Caf\u00e9,", 1).encode(encoding)
+    new = with_row(old, "t.csv", NEW)
+    assert new.startswith(b"\xef\xbb\xbf")
+    assert "Caf\u00e9,1 %" in new.decode("utf-8-sig")
+
+
+def test_two_coats_under_one_name(tmp_path: Path) -> None:
+    """A later weighing with another ratio is of another coat; the first one's was taken."""
+    head = "series,when,ratio,coat,air_temperature,relative_humidity,wind_speed,sun"
+    rows = [
+        f"s,2026-06-01T1{hour}:00Z,{ratio} %,{3 - hour} mm,20 C,30 %,1 m/s,500 W/m2"
+        for hour, ratio in ((0, 1), (1, 2))
+    ]
+    path = tmp_path / "t.csv"
+    path.write_text("\n".join([head, *rows]), "utf-8")
+    found, _, problems = read_trials(path)
+    assert found is None
+    assert [str(one) for one in problems] == [
+        "ratio: wanted one ratio for all weighings of s, got '2 %' after another in its first row "
+        "(t.csv, row 3)"
+    ]

@@ -402,3 +402,47 @@ def test_an_unknown_weather_format(tmp_path: Path) -> None:
         "format: wanted format = one of hourly table, tmy3, epw, gridpoint json, netcdf, got "
         "nothing, for 'w.dat' (job.toml, [weather])"
     )
+
+
+@pytest.mark.parametrize(
+    ("changes", "wanted"),
+    [
+        ({"geometry": {"type": "Polygon", "coordinates": []}}, "geometry: wanted coordinates"),
+        (
+            {"geometry": {"type": "LineString", "coordinates": [[1, 2]]}},
+            "geometry: wanted the grid cell's polygon",
+        ),
+        ({"geometry": {"type": "Point", "coordinates": [500, 39]}}, "geometry: wanted longitude"),
+    ],
+)
+def test_a_gridpoint_of_no_place(tmp_path: Path, changes: dict[str, Any], wanted: str) -> None:
+    """A cell without corners, or off the earth, has no middle."""
+    text = json.dumps(json.loads(gridpoint()) | changes)
+    assert messages(tmp_path, job=GRID_JOB, g_json=text)[0].startswith(wanted)
+
+
+@pytest.mark.parametrize(
+    "times",
+    [
+        ["2026-08-14T06:00:00+00:00/P" + "9" * 5000 + "W"],
+        ["9999-08-14T06:00:00+00:00/PT1H"],
+    ],
+)
+def test_a_gridpoint_time_beyond_reason(tmp_path: Path, times: list[str]) -> None:
+    """Stretches of thousands of figures and years that no forecast has are refused at once."""
+    data = json.loads(gridpoint())
+    for layer in ("temperature", "relativeHumidity", "windSpeed", "skyCover"):
+        values = data["properties"][layer]["values"]
+        values += [{**values[0], "validTime": time} for time in times]
+    found = messages(tmp_path, job=GRID_JOB, g_json=json.dumps(data))
+    assert found[0].startswith("validTime: wanted an interval such as")
+
+
+def test_gridpoint_layers_of_other_years(tmp_path: Path) -> None:
+    """Two hours a century apart are no forecast of the hours between; it took minutes to say so."""
+    data = json.loads(gridpoint())
+    for layer in ("temperature", "relativeHumidity", "windSpeed", "skyCover"):
+        values = data["properties"][layer]["values"]
+        values.append({**values[0], "validTime": "2126-08-14T06:00:00+00:00/PT1H"})
+    (message,) = messages(tmp_path, job=GRID_JOB, g_json=json.dumps(data))
+    assert message.startswith("validTime: wanted at most 720 hours, got 87")

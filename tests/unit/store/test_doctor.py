@@ -159,3 +159,25 @@ def test_examining_changes_nothing(kept: Path, tmp_path: Path) -> None:
     before = shutil.copy(kept, tmp_path / "before.gpkg")
     look(kept)
     assert kept.read_bytes() == Path(before).read_bytes()
+
+
+@pytest.mark.parametrize(
+    "columns", ["not JSON", '["wind_speed_m_s, (SELECT 1) AS x"]', '{"a": 1}', '["time_s"]']
+)
+def test_names_of_columns_out_of_a_file_are_not_run(kept: Path, columns: str) -> None:
+    """What the file says of its ensemble is held against what there can be, never put into SQL."""
+    with closing(sqlite3.connect(kept, isolation_level=None)) as connection:
+        connection.execute("UPDATE forecasts SET ensemble_columns = ?", (columns,))
+    (fault,) = told(look(kept), Grade.FAULT)
+    assert fault.startswith("job: job: wanted sound records, got ")
+
+
+def test_members_that_are_missing(kept: Path) -> None:
+    """An ensemble whose rows do not fill its hours is a damaged record."""
+    spoil(
+        kept,
+        """UPDATE forecasts SET ensemble_columns = '["wind_speed_m_s"]'""",
+        "INSERT INTO weather_members (weather_id, member, wind_speed_m_s) VALUES (1, 0, 3.0)",
+    )
+    (fault,) = told(look(kept), Grade.FAULT)
+    assert "1 rows of members in" in fault

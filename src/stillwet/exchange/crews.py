@@ -28,7 +28,7 @@ CONCENTRATE_ROOM = Quantity("concentrate_room", "volume", 0.0, 50.0, "m3")
 HOOKUP = Quantity("hookup", "time", 0.0, 7200.0, "s")
 STOCK = Quantity("stock", "volume", 0.0, 1000.0, "m3")
 LOAD_TIME = Quantity("load_time", "time", 0.0, 7200.0, "s")
-HARDNESS = Quantity("hardness", "hardness", 0.0, 5.0, "kg/m3")
+HARDNESS = Quantity("hardness", "hardness", 0.0, 5.0, "g/L")
 WATER_TEMPERATURE = Quantity("water_temperature", "temperature", 273.15, 323.15, "K")
 
 _CREW = {spec.name: spec for spec in (TANK, RESERVE, SPRAY_FLOW, SETUP, SPEED)}

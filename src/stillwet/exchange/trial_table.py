@@ -8,21 +8,11 @@ from collections.abc import Iterable
 from datetime import UTC, datetime
 
 from stillwet.domain.products import RatioBasis
-from stillwet.domain.trials import (
-    Coupon,
-    DryingSeries,
-    Funnel,
-    Reading,
-    Slump,
-    Spread,
-    Trial,
-    TrialRecord,
-    Viscosity,
-    Weighing,
-    YieldEstimate,
-)
+from stillwet.domain.trials import Coupon, DryingSeries, Trial, TrialRecord, Weighing
+from stillwet.exchange.guard import guarded
+from stillwet.exchange.sheets import flag_word
+from stillwet.exchange.trial_cells import Numbers, mix_numbers, reading_numbers, weighing_numbers
 from stillwet.exchange.trials import TRIAL_COLUMNS
-from stillwet.units import from_si
 
 Row = dict[str, str]
 
@@ -40,13 +30,8 @@ def trials_csv_text(records: Iterable[TrialRecord]) -> str:
     page = io.StringIO()
     writer = csv.writer(page)
     writer.writerow(names)
-    writer.writerows([_safe(row.get(name, "")) for name in names] for row in rows)
+    writer.writerows([guarded(row.get(name, "")) for name in names] for row in rows)
     return page.getvalue()
-
-
-def _safe(cell: str) -> str:
-    """A name that no spreadsheet will run (OWASP, "CSV Injection"); the numbers never start so."""
-    return f"'{cell}" if cell.startswith(("=", "+", "-", "@", "\t", "\r")) else cell
 
 
 def _rows(record: TrialRecord) -> list[Row]:
@@ -58,7 +43,9 @@ def _rows(record: TrialRecord) -> list[Row]:
 def _mix(trial: Trial) -> list[Row]:
     rows: list[Row] = []
     for reading in trial.readings:
-        cells = _reading(reading)
+        cells = _cells(reading_numbers(reading))
+        if isinstance(reading, Coupon):
+            cells["slid"] = flag_word(reading.slid)
         free = next((row for row in rows if not row.keys() & cells.keys()), None)
         if free is None:
             rows.append(_head(trial, len(rows)) | cells)
@@ -71,13 +58,9 @@ def _head(trial: Trial, number: int) -> Row:
     row = {
         "id": trial.id if number == 0 else f"{trial.id} ({number + 1})",
         "product": trial.product_id,
-        "ratio": f"{trial.ratio!r} fraction",
         "ratio_basis": _BASES[trial.ratio_basis],
         "water": trial.water,
-        "hardness": f"{from_si(trial.hardness_kg_m3, 'mg/l')!r} mg/l",
-        "water_temperature": f"{trial.water_temperature_k!r} K",
-        "age": f"{trial.age_s!r} s",
-    }
+    } | _cells(mix_numbers(trial))
     return row | ({"when": _when(trial.when_s)} if trial.when_s else {})
 
 
@@ -85,49 +68,12 @@ def _when(time_s: float) -> str:
     return datetime.fromtimestamp(time_s, UTC).isoformat()
 
 
-def _reading(reading: Reading) -> Row:
-    match reading:
-        case YieldEstimate():
-            return {"yield_stress": f"{reading.yield_pa!r} Pa"}
-        case Slump():
-            return {"slump": f"{reading.slump_m!r} m", "cylinder_height": f"{reading.height_m!r} m"}
-        case Spread():
-            return {
-                "spread_diameter": f"{reading.diameter_m!r} m",
-                "spread_volume": f"{reading.volume_m3!r} m3",
-            }
-        case Coupon():
-            slough = {} if reading.slough_s is None else {"slough_time": f"{reading.slough_s!r} s"}
-            return {
-                "coat": f"{reading.coat_kg_m2!r} kg/m2",
-                "tilt": f"{reading.tilt_deg!r} deg",
-                "slid": "yes" if reading.slid else "no",
-            } | slough
-        case Viscosity():
-            spindle = {} if reading.spindle is None else {"spindle": str(reading.spindle)}
-            return {
-                "viscosity": f"{reading.viscosity_pa_s!r} Pa s",
-                "speed_rpm": repr(reading.revolutions_per_min),
-            } | spindle
-        case Funnel():
-            return {
-                "funnel": f"{reading.seconds!r} s",
-                "funnel_volume": f"{reading.volume_m3!r} m3",
-            }
+def _cells(numbers: Numbers) -> Row:
+    """Numbers with every figure, each with its unit where it has one."""
+    units = {name: spec.unit for name, spec in TRIAL_COLUMNS.quantities.items()}
+    return {name: f"{value!r} {units.get(name, '')}".strip() for name, value in numbers.items()}
 
 
 def _weighing(series: DryingSeries, weighing: Weighing) -> Row:
-    cloud = weighing.cloud_cover
-    return {
-        "series": series.id,
-        "when": _when(weighing.when_s),
-        "product": series.product_id,
-        "ratio": f"{series.solids_share!r} fraction",
-        "coat": f"{weighing.mass_kg_m2!r} kg/m2",
-        "tilt": f"{series.tilt_deg!r} deg",
-        "coupon_side": f"{series.length_m!r} m",
-        "air_temperature": f"{weighing.air_temperature_k!r} K",
-        "relative_humidity": f"{weighing.relative_humidity!r} fraction",
-        "wind_speed": f"{weighing.wind_speed_m_s!r} m/s",
-        "sun": f"{weighing.sun_w_m2!r} W/m2",
-    } | ({} if cloud is None else {"cloud_cover": f"{cloud!r} fraction"})
+    words = {"series": series.id, "when": _when(weighing.when_s), "product": series.product_id}
+    return words | _cells(weighing_numbers(series, weighing))

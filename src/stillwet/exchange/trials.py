@@ -39,7 +39,7 @@ _SPECS = {
     spec.name: spec
     for spec in (
         Quantity("ratio", "fraction", 1e-5, 0.5, "fraction"),
-        Quantity("hardness", "hardness", 0.0, 5.0, "kg/m3"),
+        Quantity("hardness", "hardness", 0.0, 5.0, "g/L"),
         Quantity("water_temperature", "temperature", 273.15, 323.15, "K"),
         Quantity("age", "time", 1.0, 10 * 86400.0, "s"),
         Quantity("yield_stress", "pressure", 0.0, 2000.0, "Pa"),

@@ -5,21 +5,15 @@ from __future__ import annotations
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
-from stillwet.domain.trials import (
-    Coupon,
-    Funnel,
-    Slump,
-    Spread,
-    Trial,
-    Viscosity,
-    YieldEstimate,
-)
+from stillwet.domain.trials import Coupon, Trial
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import read_zone
 from stillwet.exchange.fields import Cell
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.proportioner import CHECK_COLUMNS, Checks, read_check_rows
 from stillwet.exchange.records import Loose
+from stillwet.exchange.sheets import flag_word
+from stillwet.exchange.trial_cells import mix_numbers, reading_numbers
 from stillwet.exchange.trials import TRIAL_COLUMNS, Records, read_trial_rows
 from stillwet.units import depth_in_inches, from_si
 
@@ -177,41 +171,20 @@ def _texts(row: object, known: Sequence[str], place: str) -> dict[str, str]:
 
 def typed_trial(trial: Trial, units: str) -> dict[str, str]:
     """A mix as it would be typed, to be looked at and corrected."""
-    values: dict[str, float] = {
-        "ratio": trial.ratio,
-        "hardness": trial.hardness_kg_m3,
-        "water_temperature": trial.water_temperature_k,
-        "age": trial.age_s,
-    }
+    values = mix_numbers(trial)
     words = {"id": trial.id}
     for reading in trial.readings:
-        match reading:
-            case Coupon():
-                values |= {"coat": reading.coat_kg_m2, "tilt": reading.tilt_deg}
-                if reading.slough_s is None:
-                    words["slid"] = "yes" if reading.slid else "no"
-                else:
-                    values["slough_time"] = reading.slough_s
-            case Slump():
-                values |= {"slump": reading.slump_m, "cylinder_height": reading.height_m}
-            case Spread():
-                values |= {
-                    "spread_diameter": reading.diameter_m,
-                    "spread_volume": reading.volume_m3,
-                }
-            case Funnel():
-                values["funnel"] = reading.seconds
-            case Viscosity():
-                values["viscosity"] = reading.viscosity_pa_s
-                words["speed_rpm"] = f"{reading.revolutions_per_min:g}"
-            case YieldEstimate():
-                values["yield_stress"] = reading.yield_pa
+        values |= reading_numbers(reading)
+        if isinstance(reading, Coupon) and reading.slough_s is None:
+            words["slid"] = flag_word(reading.slid)
     labels = {one.name: one.units[units == "metric"] for one in TRIAL_FORM}
-    return words | {name: _told(value, labels[name], name) for name, value in values.items()}
+    return words | {
+        name: _told(values[name], labels[name], name) for name in values if name in labels
+    }
 
 
 def _told(value: float, label: str, name: str) -> str:
     if name == "coat":
         value = depth_in_inches(value) if label == "in" else value
         return f"{value:.4g} {label}"
-    return f"{from_si(value, label):.4g} {label}"
+    return f"{from_si(value, label):.4g} {label}" if label else f"{value:g}"

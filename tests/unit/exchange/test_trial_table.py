@@ -89,11 +89,18 @@ def test_two_readings_of_one_kind_become_two_rows(tmp_path: Path) -> None:
     assert coats == [Coupon(4.0, 90.0), Coupon(5.0, 90.0)]
 
 
-@pytest.mark.parametrize("name", ["=1+1", "@SUM(A1)", "+5", "-x"])
+@pytest.mark.parametrize("name", ["=1+1", "@SUM(A1)", "+A1", "-x", "'=1"])
 def test_no_name_is_run_by_a_spreadsheet(name: str) -> None:
     """OWASP, "CSV Injection": a cell that starts so is made text."""
     rows = list(csv.DictReader(io.StringIO(trials_csv_text((_mix(name),)))))
     assert rows[0]["id"] == f"'{name}"
+
+
+def test_a_guarded_name_is_itself_again(tmp_path: Path) -> None:
+    """An apostrophe that belongs to a name is not taken off with the guard's."""
+    (found,) = _again(tmp_path, (_mix("'=1"),))
+    assert isinstance(found, Trial)
+    assert found.id == "'=1"
 
 
 def test_without_trials_there_is_a_bare_page() -> None:

@@ -72,7 +72,7 @@ def load_weather(connection: sqlite3.Connection) -> Weather:
     if row is None:
         raise CodecError("no weather in the file")
     *head, told, basis = row
-    given = from_text(told, tuple[str, ...])  # type: ignore[arg-type]
+    given = from_text(told, tuple[str, ...])
     if not set(given) <= set(ENSEMBLE_COLUMNS):
         raise CodecError(f"no ensemble has the columns {told}")
     hours = _table(connection, f"SELECT time_s, {', '.join(COLUMNS)} FROM weather ORDER BY id")

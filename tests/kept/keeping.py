@@ -29,7 +29,7 @@ def compare(
     kept: Plain, came: Plain, *, relative: float = RELATIVE, absolute: float = ABSOLUTE
 ) -> list[str]:
     """A line for each difference: where in the record, what was kept, what came."""
-    old, new = dict(_leaves(kept)), dict(_leaves(came))
+    old, new = dict(leaves(kept)), dict(leaves(came))
     told = []
     for path in {**old, **new}:
         if path not in new:
@@ -41,14 +41,14 @@ def compare(
     return told
 
 
-def _leaves(thing: Plain, path: str = "") -> Iterator[tuple[str, Plain]]:
+def leaves(thing: Plain, path: str = "") -> Iterator[tuple[str, Plain]]:
     """Every number and word of a record with its place in it."""
     if isinstance(thing, dict) and thing:
         for name, value in thing.items():
-            yield from _leaves(value, f"{path}.{name}" if path else name)
+            yield from leaves(value, f"{path}.{name}" if path else name)
     elif isinstance(thing, list) and thing:
         for number, value in enumerate(thing):
-            yield from _leaves(value, f"{path}[{number}]")
+            yield from leaves(value, f"{path}[{number}]")
     else:
         yield path, thing
 

@@ -2,7 +2,14 @@
 
 from __future__ import annotations
 
-from kept.engine import plans
+from kept.engine import plans, questions, what_ifs
 from kept.keeping import Groups
 
-GROUPS: Groups = {"plans": plans.PLANS, "grounds": plans.GROUNDS}
+GROUPS: Groups = {
+    "plans": plans.PLANS,
+    "grounds": plans.GROUNDS,
+    "why": questions.WHY,
+    "work": questions.WORK,
+    "suits": questions.SUITS,
+    "what_ifs": what_ifs.WHAT_IFS,
+}

@@ -209,13 +209,13 @@ def _wet(
             holds[i] = int(np.searchsorted(rows[_LIT_TO, :i], begin, side="right")) - 1
     elif steps.is_lit and holds[i] >= 0:
         begin = max(begin, float(rows[_LIT_TO, holds[i]]))
+    if begin > steps.finish_s:
+        return Stop.TIME
     if steps.is_lit:  # nothing is wetted while the wind forbids lighting
         right = _when_wind_is_right(steps, begin, 0.0)
         if right is None:
             return Stop.WIND
         begin = right
-    if begin > steps.finish_s:
-        return Stop.TIME
     rows[_WET_FROM, i] = begin
     rows[_WET_TO, i] = clock.wet = begin + float(steps.wet_work_s[i]) + float(delays.wet_s[i])
     rows[_LATEST, i] = begin + steps.lag_at(segment, begin)
@@ -228,6 +228,8 @@ def _light(steps: Steps, delays: Delays, rows: Array, clock: _Clock, i: int) -> 
     if rows[_LATEST, i] <= rows[_WET_FROM, i]:
         return Stop.DRY
     begin = max(clock.light + float(delays.light_s[i]), float(rows[_WET_TO, i]) + steps.gap_s)
+    if begin > steps.finish_s:
+        return Stop.TIME
     work = float(steps.light_work_s[i])
     right = _when_wind_is_right(steps, begin, work)
     if right is None:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kept.engine import plans, questions, what_ifs
+from kept.engine import lines, mixes, plans, questions, what_ifs
 from kept.keeping import Groups
 
 GROUPS: Groups = {
@@ -12,4 +12,7 @@ GROUPS: Groups = {
     "work": questions.WORK,
     "suits": questions.SUITS,
     "what_ifs": what_ifs.WHAT_IFS,
+    "mixes": mixes.MIXES,
+    "lines": lines.LINES,
+    "line_grounds": lines.LINE_GROUNDS,
 }

@@ -112,6 +112,17 @@ def test_out_of_time() -> None:
     assert float(np.nanmax(walk.lit_to_s)) <= 110.0
 
 
+@pytest.mark.parametrize(
+    "slow",
+    [{"wet_work_s": np.array([10.0, 600.0, 10.0])}, {"tank_m3": 0.06, "turn_s": np.full(3, 600.0)}],
+    ids=["torch", "nozzle"],
+)
+def test_time_that_runs_out_is_not_laid_on_the_wind(slow: dict[str, Any]) -> None:
+    """Every wind is right: a crew that comes to a step after the finish has run out of time."""
+    walk = plan_walk(make_steps(3, finish_s=550.0, **slow))
+    assert (walk.stop, walk.stopped_at) == (Stop.TIME, 1)
+
+
 def test_a_line_that_is_not_lit_must_last() -> None:
     """Half an hour of hold does for a fire due in 25 minutes and not for one due in 40."""
     assert plan_walk(make_steps(3, is_lit=False, must_last_s=1500.0)).stop is None

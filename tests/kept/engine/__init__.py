@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kept.engine import lines, mixes, plans, questions, what_ifs
+from kept.engine import lines, logs, mixes, plans, questions, what_ifs
 from kept.keeping import Groups
 
 GROUPS: Groups = {
@@ -15,4 +15,8 @@ GROUPS: Groups = {
     "mixes": mixes.MIXES,
     "lines": lines.LINES,
     "line_grounds": lines.LINE_GROUNDS,
+    "left": logs.LEFT,
+    "board": logs.BOARD,
+    "after": logs.AFTER,
+    "watch": logs.WATCH,
 }

@@ -14,7 +14,7 @@ from kept.keeping import Answers
 from line_fixture import frame_of
 from stillwet.engine.line_holding import retention
 from stillwet.engine.line_members import draw_line_members
-from stillwet.engine.line_schedule import no_delays, play_walk, random_delays
+from stillwet.engine.line_schedule import play_walk, random_delays
 from stillwet.engine.line_search import search
 from stillwet.engine.line_work import place_along
 from stillwet.engine.lines import make_lines
@@ -36,11 +36,8 @@ def grounds(job_name: str) -> object:
         "strips": [(strip.fire, strip.drying, strip.black_s) for strip in frame.strips],
         "kept": [retention(strip, frame.mix, attempt.ratio) for strip in frame.strips],
         "members": draw_line_members(job.lines[0], members=job.members, seed=job.seed),
-        "moments": frame.moment_s,
-        "may light": frame.may_light,
         "attempt": replace(attempt, efforts=[], holds=[]),
         "holds": attempt.holds,
-        "as planned": play_walk(attempt.steps, attempt.walk, no_delays(attempt.steps)),
         "with delays": play_walk(attempt.steps, attempt.walk, late),
     }
 
@@ -74,4 +71,10 @@ LINES: Answers = {name: partial(plan, name) for name in STRIPS} | {
     "places along": places,
     "progress": progress,
 }
-LINE_GROUNDS: Answers = {name: partial(grounds, name) for name in STRIPS}
+LINE_GROUNDS: Answers = {
+    name: partial(grounds, name)
+    for name in (
+        *("burn line", "holding points", "beside a road", "slowing strip", "wind turns"),
+        *("no direction", "slow torch", "dry shrub"),
+    )
+}

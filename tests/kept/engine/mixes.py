@@ -7,7 +7,7 @@ from functools import partial
 
 from gear_fixture import make_gear
 from job_fixture import START_S
-from kept.engine.places import PLACES
+from kept.engine.jobs import PLACES
 from kept.keeping import Answers
 from stillwet.domain.mix_try import Tried
 from stillwet.engine.make_plan import make_plan

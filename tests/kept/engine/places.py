@@ -1,15 +1,10 @@
-"""Invented jobs whose answers are kept: assets of every kind, their fires, their weather.
-
-Few members, so that they are quick; odd numbers, so that no verdict is a tie.
-"""
+"""Invented jobs with assets of every kind, fires of every kind, and local rules."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable
+from collections.abc import Iterable
 from dataclasses import replace
 from typing import Any
-
-import numpy as np
 
 from gear_fixture import make_gear
 from job_fixture import (
@@ -21,7 +16,6 @@ from job_fixture import (
     make_job,
     make_practice,
     make_product,
-    make_weather,
     with_fire,
 )
 from line_fixture import make_fuel
@@ -29,9 +23,8 @@ from stillwet.domain.assets import Asset, Shading
 from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.fire import StandingFire
 from stillwet.domain.job import Job, Uncertainty
-from stillwet.domain.products import CurveDraw, RatioBasis, WaterPoint
+from stillwet.domain.products import WaterPoint
 from stillwet.domain.suitability import Delivery, LocalRules, Site, Task, Well
-from stillwet.domain.weather import Weather
 
 L_SHAPE = ((0.0, 0.0), (14.0, 0.0), (14.0, 6.0), (8.0, 6.0), (8.0, 12.0), (0.0, 12.0), (0.0, 0.02))
 POND = ((60.0, 60.0), (95.0, 60.0), (95.0, 95.0), (60.0, 95.0), (60.0, 60.0))
@@ -233,214 +226,3 @@ def approved_here() -> Job:
     job = local_rules()
     product = replace(job.product, delivery=frozenset())
     return replace(job, name="Approved here", local=rules, product=product)
-
-
-def too_late() -> Job:
-    """No time for one house, hardly any for a second, a forecast that is old and ends, and rain."""
-    weather = make_weather(issued_s=START_S - 9.3 * HOUR)
-    rain = weather.precipitation_kg_m2.copy()
-    rain[9] = 1.7
-    cut = {name: getattr(weather, name)[:22] for name in _COLUMNS} | {
-        "precipitation_kg_m2": rain[:22]
-    }
-    soon = {"arrival_from_s": START_S + 0.5 * HOUR, "arrival_to_s": START_S + 1.1 * HOUR}
-    close = {"arrival_from_s": START_S + 1.3 * HOUR, "arrival_to_s": START_S + 2.2 * HOUR}
-    hot = {"flux_peak_w_m2": 83e3, "flux_duration_s": 1900.0}
-    assets = (
-        with_fire(make_asset(id="t1", name="First house"), **soon),
-        with_fire(make_asset(id="t2", name="Second house", x_m=50.0), **close),
-        with_fire(make_asset(id="t3", name="Third house", x_m=90.0), **hot),
-        with_fire(make_asset(id="t4", name="Fourth house", x_m=130.0), setback_m=7.1),
-    )
-    return make_job(
-        name="Too late", members=15, seed=2, assets=assets, weather=replace(weather, **cut)
-    )
-
-
-_COLUMNS = (
-    *("time_s", "air_temperature_k", "relative_humidity", "wind_speed_m_s"),
-    *("wind_direction_deg", "pressure_pa", "ghi_w_m2", "dni_w_m2", "dhi_w_m2", "cloud_cover"),
-)
-
-
-def powder() -> Job:
-    """A powder by mass in cold, hard water; its price unknown."""
-    basis = {
-        **make_product().basis,
-        "cost_per_pack": Basis(BasisKind.GIVEN, "no price given"),
-        "yield_coefficient": Basis(BasisKind.UNTESTED, "of its type", 2e5, 9e5),
-    }
-    product = make_product(
-        product_type="dry_superabsorbent",
-        name="Invented powder",
-        ratio_basis=RatioBasis.MASS,
-        ratio_low=0.0006,
-        ratio_high=0.0043,
-        density_kg_m3=730.0,
-        yield_coefficient_pa=4.1e5,
-        yield_threshold=0.0004,
-        yield_exponent=1.35,
-        hardness_half_kg_m3=0.27,
-        pack_m3=0.025,
-        basis=basis,
-    )
-    return _of_product("Powder", product, (HARD, *make_job().water_points))
-
-
-def starch() -> Job:
-    """Starch and cellulose, no water point known."""
-    product = make_product(
-        product_type="starch_cellulose",
-        name="Invented paste",
-        ratio_low=0.011,
-        ratio_high=0.052,
-        yield_coefficient_pa=7.3e3,
-        yield_threshold=0.006,
-        hardness_half_kg_m3=5.0,
-        drying_exponent=0.6,
-        basis={"drying_exponent": Basis(BasisKind.GIVEN, "told")},
-    )
-    return _of_product("Starch", product, ())
-
-
-def clay() -> Job:
-    """Clay, which hardly minds hard water, too stiff at its highest ratio to wet a wall."""
-    product = make_product(
-        product_type="clay", name="Invented clay", ratio_high=0.09, yield_coefficient_pa=4.4e4
-    )
-    return _of_product("Clay", product, (HARD,))
-
-
-def tried_product() -> Job:
-    """A product whose curve trials have drawn."""
-    curves = tuple(
-        CurveDraw(
-            coefficient_pa=4.3e4 + 700.0 * row,
-            threshold=0.0028 + 0.00004 * row,
-            exponent=1.5 - 0.01 * row,
-            hardness_half_kg_m3=0.31 + 0.01 * row,
-            hardness_exponent=1.0,
-            temperature_slope_per_k=0.01,
-            hydration_time_s=70.0 + row,
-            consistency_pa_s=2.9 + 0.1 * row,
-            consistency_exponent=1.3,
-            flow_index=0.41,
-            adhesion_pa=155.0 + 3.0 * row,
-        )
-        for row in range(9)
-    )
-    return _of_product("Tried product", make_product(curves=curves), make_job().water_points)
-
-
-def _of_product(name: str, product: Any, water_points: tuple[WaterPoint, ...]) -> Job:
-    crews = (
-        make_crew(gear=make_gear(), basis=told(("hose_length", "lift", "delivered_low"))),
-        make_crew(id="c2", name="No pump", spray_flow_m3_s=0.0031, gear=make_gear(lift_m=19.0)),
-        make_crew(id="c3", name="Bare team"),
-    )
-    tank = make_asset(id="a2", name="Tank", kind="tank", material="metal sheet", x_m=31.0)
-    return make_job(
-        name=name,
-        members=21,
-        seed=9,
-        product=product,
-        crews=crews,
-        water_points=water_points,
-        assets=(make_asset(), with_fire(tank, setback_m=17.0)),
-    )
-
-
-def _sunny() -> Weather:
-    """The fixtures' weather with irradiance that hours end with, and no cloud cover."""
-    weather = make_weather()
-    by_day = np.clip(np.sin((weather.time_s / HOUR - 12.0) % 24 / 14 * np.pi), 0.0, None)
-    return replace(
-        weather,
-        ghi_w_m2=880.0 * by_day,
-        dni_w_m2=760.0 * by_day,
-        dhi_w_m2=130.0 * by_day,
-        cloud_cover=np.full(weather.hours, np.nan),
-        sun_shift_s=-1800.0,
-        wind_height_m=6.1,
-        issued_s=None,
-    )
-
-
-def measured_sun() -> Job:
-    """Irradiance in the file, cloud to be found from it."""
-    return make_job(name="Measured sun", members=12, seed=4, weather=_sunny())
-
-
-def _ensemble(weather: Weather, columns: tuple[str, ...]) -> Weather:
-    lean = np.linspace(0.86, 1.17, 5)[None, :]
-    found = {name: getattr(weather, name)[:, None] * lean for name in columns}
-    if "air_temperature_k" in found:
-        found["air_temperature_k"] = weather.air_temperature_k[:, None] + 9.0 * (lean - 1.0)
-    if "cloud_cover" in found:
-        found["cloud_cover"] = np.clip(0.1 + weather.cloud_cover[:, None] + lean - 0.9, 0.0, 1.0)
-    return replace(weather, ensemble=found)
-
-
-def cloudy_ensemble() -> Job:
-    """Five members of a forecast that differ in warmth, wind and cloud."""
-    columns = ("air_temperature_k", "relative_humidity", "wind_speed_m_s", "cloud_cover")
-    weather = _ensemble(make_weather(), columns)
-    return make_job(name="Cloudy ensemble", members=21, seed=6, weather=weather)
-
-
-def sunny_ensemble() -> Job:
-    """Five members that differ in sun."""
-    weather = _ensemble(_sunny(), ("ghi_w_m2", "wind_speed_m_s"))
-    return make_job(name="Sunny ensemble", members=21, seed=8, weather=weather)
-
-
-def cool_morning() -> Job:
-    """Hardly any drying: the embers set one coat, the thinnest even coat another."""
-    weather = make_weather()
-    cool = replace(
-        weather,
-        air_temperature_k=weather.air_temperature_k - 21.0,
-        relative_humidity=np.full(weather.hours, 0.86),
-        wind_speed_m_s=0.12 * weather.wind_speed_m_s,
-        cloud_cover=np.full(weather.hours, 0.93),
-    )
-    soon = {"arrival_from_s": START_S + 1.6 * HOUR, "arrival_to_s": START_S + 1.9 * HOUR}
-    fires: tuple[dict[str, Any], ...] = (
-        {"setback_m": 90.0},
-        {"setback_m": 11.0},
-        {"setback_m": 6.1, "flame_length_m": 4.4},
-    )
-    assets = tuple(
-        with_fire(make_asset(id=f"m{row}", x_m=22.0 * row, shading=Shading.SHADED), **(soon | fire))
-        for row, fire in enumerate(fires)
-    )
-    practice = make_practice(ember_reserve_kg_m2=0.8, thinnest_coat_kg_m2=2.3)
-    return make_job(
-        name="Cool morning", members=12, seed=10, assets=assets, weather=cool, practice=practice
-    )
-
-
-def embers_alone() -> Job:
-    """The same with a coat that may be as thin as it likes."""
-    practice = make_practice(ember_reserve_kg_m2=0.9, thinnest_coat_kg_m2=0.1)
-    return replace(cool_morning(), name="Embers alone", practice=practice)
-
-
-PLACES: dict[str, Callable[[], Job]] = {
-    "one house": one_house,
-    "every kind": every_kind,
-    "many fires": many_fires,
-    "fires from fuel": fires_from_fuel,
-    "local rules": local_rules,
-    "approved here": approved_here,
-    "too late": too_late,
-    "cool morning": cool_morning,
-    "embers alone": embers_alone,
-    "powder": powder,
-    "starch": starch,
-    "clay": clay,
-    "tried product": tried_product,
-    "measured sun": measured_sun,
-    "cloudy ensemble": cloudy_ensemble,
-    "sunny ensemble": sunny_ensemble,
-}

@@ -7,24 +7,24 @@ from dataclasses import replace
 from functools import partial
 
 from job_fixture import START_S
-from kept.engine.places import PLACES
+from kept.engine.jobs import PLACES
 from kept.keeping import Answers
 from stillwet.domain.job import Job
-from stillwet.domain.plan import Plan
+from stillwet.engine.cautions import job_cautions
 from stillwet.engine.drying import drying_by_facing
 from stillwet.engine.make_plan import make_plan, plan_of
 from stillwet.engine.prepared import prepare
 from stillwet.engine.sky import job_sky
 
 
-def plan(make: Callable[[], Job]) -> Plan:
-    """A job's plan, less the marks of the version that made it."""
-    return unmarked(make_plan(make(), now_s=START_S - 777.0))
-
-
-def unmarked(made: Plan) -> Plan:
-    """A plan without what a new version changes of itself."""
-    return replace(made, id="", model_version="")
+def plan(make: Callable[[], Job]) -> object:
+    """A job's plan, less the marks of the version that made it, and what stands in it twice."""
+    made = make_plan(make(), now_s=START_S - 777.0)
+    return {
+        "governing": {asset.asset_id: asset.governing.surface.id for asset in made.assets},
+        "assets": [replace(asset, governing=None) for asset in made.assets],  # type: ignore[arg-type]
+        "job": replace(made, id="", model_version="", assets=(), cautions=()),
+    }
 
 
 def grounds(make: Callable[[], Job]) -> object:
@@ -34,11 +34,10 @@ def grounds(make: Callable[[], Job]) -> object:
     return {
         "fires": [asset.fire for asset in job.assets],
         "members": prepared.members,
-        "faces": prepared.surfaces,
         "sky": job_sky(job, prepared.members),
         "drying": prepared.drying,
         "asks": prepared.asks,
-        "demand": prepared.demand,
+        "ends": prepared.demand.end_s,
         "mix": replace(prepared.mix, product=None),  # type: ignore[arg-type]
         "cling": prepared.cling,
         "from": prepared.from_s,
@@ -65,10 +64,14 @@ def progress() -> list[tuple[str, float]]:
     return steps
 
 
-PLANS: Answers = {name: partial(plan, make) for name, make in PLACES.items()} | {
-    "every kind, by crews": faces_by_crews,
-    "progress": progress,
-}
+PLANS: Answers = (
+    {"cautions": job_cautions}
+    | {name: partial(plan, make) for name, make in PLACES.items()}
+    | {
+        "every kind, by crews": faces_by_crews,
+        "progress": progress,
+    }
+)
 GROUNDS: Answers = {name: partial(grounds, make) for name, make in PLACES.items()} | {
     "one house, demand by facing": lambda: drying_by_facing(PLACES["one house"]()),
     "measured sun, demand by facing": lambda: drying_by_facing(PLACES["measured sun"]()),

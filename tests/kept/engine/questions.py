@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 
 from job_fixture import HOUR, START_S
-from kept.engine.places import PLACES
+from kept.engine.jobs import PLACES
 from kept.engine.refusals import refusal
 from kept.keeping import Answers
 from stillwet.domain.job import Job

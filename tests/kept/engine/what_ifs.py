@@ -6,7 +6,7 @@ from dataclasses import replace
 from functools import partial
 
 from job_fixture import START_S
-from kept.engine.places import PLACES
+from kept.engine.jobs import PLACES
 from kept.engine.refusals import refusal
 from kept.keeping import Answers, leaves
 from kept.plain import Plain, to_plain

@@ -22,7 +22,7 @@ FOLDER = Path(__file__).resolve().parent.parent / "data" / "kept"
 COMMAND = "python tests/kept/keep.py"
 RELATIVE, ABSOLUTE = 1e-6, 1e-12  # how far a number may be from the one that was kept
 _MOST_TOLD = 20
-_WIDTH = 160  # of a line of a file
+_WIDTH = 200  # of a line of a file
 
 
 def compare(

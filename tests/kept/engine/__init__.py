@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from kept.engine import lines, logs, mixes, plans, questions, what_ifs
+from kept.engine import lines, logs, mixes, plans, questions, rules, what_ifs
 from kept.keeping import Groups
 
 GROUPS: Groups = {
@@ -11,6 +11,7 @@ GROUPS: Groups = {
     "why": questions.WHY,
     "work": questions.WORK,
     "suits": questions.SUITS,
+    "rules": rules.RULES,
     "what_ifs": what_ifs.WHAT_IFS,
     "mixes": mixes.MIXES,
     "lines": lines.LINES,

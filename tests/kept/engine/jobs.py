@@ -21,6 +21,8 @@ from kept.engine.skies import (
     cool_morning,
     embers_alone,
     measured_sun,
+    nothing_in_doubt,
+    sun_and_cloud,
     sunny_ensemble,
     too_late,
 )
@@ -40,7 +42,9 @@ PLACES: dict[str, Callable[[], Job]] = {
     "starch": starch,
     "clay": clay,
     "tried product": tried_product,
+    "nothing in doubt": nothing_in_doubt,
     "measured sun": measured_sun,
+    "sun and cloud": sun_and_cloud,
     "cloudy ensemble": cloudy_ensemble,
     "sunny ensemble": sunny_ensemble,
 }

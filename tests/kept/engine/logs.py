@@ -18,7 +18,7 @@ from stillwet.domain.log import CoatLaid, Ignition, SegmentLit, SegmentWetted
 from stillwet.domain.products import RatioBasis
 from stillwet.domain.suitability import Well
 from stillwet.engine.after import account_of
-from stillwet.engine.after_holding import predict
+from stillwet.engine.after_holding import dried_of, predict
 from stillwet.engine.board import make_board
 from stillwet.engine.coat_evidence import CoatModel, member_weights
 from stillwet.engine.left import what_is_left
@@ -81,12 +81,10 @@ def banned() -> object:
             (LAID_S + 90.0, CoatLaid(("f3/south-wall",), "c1", mix_m3=0.11)),
         )
     )
+    found = what_is_left(prepared, plan, log, now_s=LAID_S + HOUR, seed=3, count=COUNT)
     return {
-        "left": replace(
-            what_is_left(prepared, plan, log, now_s=LAID_S + HOUR, seed=3, count=COUNT),
-            cautions=(),
-            inputs=(),
-        ),
+        "left": replace(found, cautions=(), inputs=()),
+        "board": make_board(job, plan, None, found, log).rows,
         "account": replace(
             account_of(prepared, plan, None, log, now_s=LAID_S + HOUR, seed=1),
             cautions=(),
@@ -169,6 +167,12 @@ def watched_early(job_name: str, minutes: tuple[float, ...]) -> object:
     return [watch_line(line, log, now_s=start + 60.0 * minute) for minute in minutes]
 
 
+def dried() -> object:
+    """Coats seen to dry sooner than predicted, later, in time, or nobody knows."""
+    band, seen = (10.0, 20.0, 30.0), (None, 5.0, 15.0, 35.0)
+    return {f"{wet} {dry}": dried_of(band, wet, dry) for wet in seen for dry in seen}
+
+
 LEFT: Answers = {
     **{
         f"{day}, hour {hour}": partial(left, day, hour)
@@ -180,6 +184,7 @@ LEFT: Answers = {
     "evidence of whole day": partial(evidence, "whole day"),
     "evidence of bad day": partial(evidence, "bad day"),
     "banned": banned,
+    "dried": dried,
 }
 BOARD: Answers = {
     f"{day}, hour {hour}": partial(board, day, hour)

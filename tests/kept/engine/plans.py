@@ -8,6 +8,7 @@ from functools import partial
 
 from job_fixture import START_S
 from kept.engine.jobs import PLACES
+from kept.engine.refusals import refusal
 from kept.keeping import Answers
 from stillwet.domain.job import Job
 from stillwet.engine.cautions import job_cautions
@@ -54,7 +55,17 @@ def faces_by_crews() -> object:
         if row % 3
     }
     made = plan_of(prepared, now_s=START_S, lay_times=moments)
-    return {asset.asset_id: asset.surfaces for asset in made.assets}
+    faces = [face for asset in made.assets for face in asset.surfaces]
+    return {
+        "laid": [(face.surface.id, face.lay_time_s, face.coat_kg_m2) for face in faces],
+        "holds": [(face.probability, face.hold_until_50_s, face.hold_until_90_s) for face in faces],
+    }
+
+
+def refused() -> object:
+    """A job without crews cannot be planned."""
+    job = replace(PLACES["one house"](), crews=())
+    return refusal(lambda: make_plan(job, now_s=START_S))
 
 
 def progress() -> list[tuple[str, float]]:
@@ -70,9 +81,13 @@ PLANS: Answers = (
     | {
         "every kind, by crews": faces_by_crews,
         "progress": progress,
+        "refused": refused,
     }
 )
-GROUNDS: Answers = {name: partial(grounds, make) for name, make in PLACES.items()} | {
+_ALIKE = {"approved here", "embers alone", "tried product"}  # that stand on what others stand on
+GROUNDS: Answers = {
+    name: partial(grounds, make) for name, make in PLACES.items() if name not in _ALIKE
+} | {
     "one house, demand by facing": lambda: drying_by_facing(PLACES["one house"]()),
     "measured sun, demand by facing": lambda: drying_by_facing(PLACES["measured sun"]()),
 }

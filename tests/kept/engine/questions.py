@@ -8,6 +8,7 @@ from functools import partial
 from job_fixture import HOUR, START_S
 from kept.engine.jobs import PLACES
 from kept.engine.refusals import refusal
+from kept.engine.strips import STRIPS
 from kept.keeping import Answers
 from stillwet.domain.job import Job
 from stillwet.domain.suitability import Task
@@ -92,7 +93,7 @@ def pocket(job_name: str) -> object:
 
 def suits(job_name: str) -> object:
     """Where gel is right, by place."""
-    job = PLACES[job_name]()
+    job = (PLACES | STRIPS)[job_name]()
     return job_suitability(job, make_plan(job, now_s=START_S), job_cautions())
 
 
@@ -120,6 +121,7 @@ WHY: Answers = {
         ("too late", "t1"),
         ("approved here", "r0"),
         ("cloudy ensemble", "a1"),
+        ("nothing in doubt", "a1"),
     )
 } | {
     "shares of a job": partial(job_shares, 70.0),
@@ -147,7 +149,7 @@ WORK: Answers = {
     **{f"clean-up of {job}": partial(clean_up, job) for job in ("approved here", "every kind")},
 }
 SUITS: Answers = {
-    **{job: partial(suits, job) for job in ("local rules", "approved here", "powder")},
+    **{job: partial(suits, job) for job in ("local rules", "approved here", "near a creek")},
     **{f"agents for {task}": partial(agents, task) for task in Task},
     "agents in local rules": lambda: agents(Task.STRUCTURE, PLACES["local rules"]()),
 }

@@ -13,11 +13,12 @@ from job_fixture import (
     make_asset,
     make_job,
     make_practice,
+    make_product,
     make_weather,
     with_fire,
 )
 from stillwet.domain.assets import Shading
-from stillwet.domain.job import Job
+from stillwet.domain.job import Job, Uncertainty
 from stillwet.domain.weather import Weather
 
 
@@ -65,9 +66,30 @@ def _sunny() -> Weather:
     )
 
 
+def nothing_in_doubt() -> Job:
+    """Every number known for sure, no flame, the minute of arrival stated: nothing varies."""
+    moment = {"arrival_from_s": START_S + 6 * HOUR, "arrival_to_s": START_S + 6 * HOUR}
+    asset = with_fire(make_asset(), flux_peak_w_m2=0.0, flux_duration_s=0.0, **moment)
+    zero = (0.0, 0.0)
+    return make_job(
+        name="Nothing in doubt",
+        members=8,
+        assets=(asset,),
+        practice=make_practice(basis={}),
+        product=make_product(basis={}),
+        uncertainty=Uncertainty(zero, zero, zero, zero),
+    )
+
+
 def measured_sun() -> Job:
     """Irradiance in the file, cloud to be found from it."""
     return make_job(name="Measured sun", members=12, seed=4, weather=_sunny())
+
+
+def sun_and_cloud() -> Job:
+    """Irradiance and cloud cover, both in the file."""
+    weather = replace(_sunny(), cloud_cover=np.full(make_weather().hours, 0.17))
+    return make_job(name="Sun and cloud", members=9, weather=weather)
 
 
 def _ensemble(weather: Weather, columns: tuple[str, ...]) -> Weather:

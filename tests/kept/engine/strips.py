@@ -210,6 +210,38 @@ def near_a_creek() -> Job:
     )
 
 
+def met_in_time() -> Job:
+    """Strips in damp grass that are still wet when the fire comes; no interval is known of them."""
+    work = make_work(
+        is_lit=False,
+        start_s=START_S + 0.5 * HOUR,
+        finish_s=START_S + 1.2 * HOUR,
+        arrival_from_s=START_S + 1.9 * HOUR,
+        arrival_to_s=START_S + 2.0 * HOUR,
+    )
+    fuel = make_fuel("GR1", moisture_herb=1.9, moisture_1h=0.12)
+    kinds = (LinePurpose.BESIDE, LinePurpose.SLOWING)
+    lines = [
+        make_line(
+            id=f"l{row}",
+            purpose=kind,
+            work=work,
+            segments=(make_segment(0.0, 30.0, fuel=fuel, bare_width_m=9.0),),
+            model=make_model(flame_flux_w_m2=9e3, flame_exposure=0.4),
+            basis={},
+        )
+        for row, kind in enumerate(kinds)
+    ]
+    job = steady_job(lines[0], wind=0.8, humidity=0.83, sun=0.05, members=12)
+    return replace(job, lines=tuple(lines))
+
+
+def late_torch() -> Job:
+    """A torch that follows so late that it comes after the finish."""
+    work = make_work(finish_s=START_S + 0.3 * HOUR, follow_gap_s=1400.0)
+    return make_line_job(make_line(work=work), members=12)
+
+
 def lacking() -> Job:
     """Lines of which much is not told."""
     bare = replace(make_segment(), fuel=None)
@@ -235,4 +267,6 @@ STRIPS: dict[str, Callable[[], Job]] = {
     "slow torch": slow_torch,
     "dry shrub": dry_shrub,
     "near a creek": near_a_creek,
+    "met in time": met_in_time,
+    "late torch": late_torch,
 }

@@ -32,7 +32,8 @@ CHANGES = (
     *("hardness=-50%", "hardness=-500 ppm"),
 )
 OTHERS = (
-    ("measured sun", ("sun=+20%", "sun=-100%")),
+    ("measured sun", ("sun=+20%", "sun=-100%", "wind=1 m/s")),
+    ("sun and cloud", ("cloud=+20 %",)),
     ("sunny ensemble", ("sun=-30%", "wind=+10%", "temperature=+2 C")),
     ("cloudy ensemble", ("humidity=+10 %", "cloud=+20 %", "temperature=70 F")),
     ("fires from fuel", ("wind=+25%", "flame length=+30%", "residence=20 s", "setback=+1 m")),
@@ -100,7 +101,7 @@ WHAT_IFS: Answers = {
     **{f"each change of {job}": partial(each_change, job, texts) for job, texts in OTHERS},
     "together": together,
     "refused": refused,
-    "usual doubts": usual_doubts,
+    "usual doubts": lambda: [(change, change.what_if) for change in usual_doubts()],
     "keys": lambda: {
         name: (key.dimension, key.hows, key.wanted, key.is_flame) for name, key in KEYS.items()
     },

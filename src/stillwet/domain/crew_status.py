@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 
 
 @dataclass(frozen=True, slots=True)
@@ -76,10 +77,20 @@ class OldVisit:
 
 
 @dataclass(frozen=True, slots=True)
+class OldLoad:
+    """One load of concentrate that a crew of the plan before was to take on board."""
+
+    depot_id: str
+    finish_s: float
+    amount_m3: float
+
+
+@dataclass(frozen=True, slots=True)
 class CrewStatus:
-    """The day so far; ``orders``: the old visits of each crew, in order."""
+    """The day so far; ``orders`` and ``loads``: the old visits and loads of each crew, in order."""
 
     now_s: float | None
     done: tuple[DoneWork, ...]
     crews: tuple[CrewState, ...]
-    orders: dict[str, tuple[OldVisit, ...]]
+    orders: Mapping[str, tuple[OldVisit, ...]]
+    loads: Mapping[str, tuple[OldLoad, ...]] = field(default_factory=dict)

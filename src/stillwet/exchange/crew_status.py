@@ -2,13 +2,21 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterable, Mapping
 from datetime import datetime
 from pathlib import Path
-from typing import Any
+from typing import Any, TypeVar
 
 from stillwet.domain.assets import Asset
-from stillwet.domain.crew_status import CrewState, CrewStatus, DoneWork, OldFace, OldVisit
+from stillwet.domain.crew_plan import StepKind
+from stillwet.domain.crew_status import (
+    CrewState,
+    CrewStatus,
+    DoneWork,
+    OldFace,
+    OldLoad,
+    OldVisit,
+)
 from stillwet.domain.job import Job
 from stillwet.domain.products import Depot, WaterPoint
 from stillwet.errors import Problem, StillwetError, shown
@@ -29,6 +37,7 @@ _DONE = Columns(
 _STATE = {spec.name: spec for spec in (LATITUDE, LONGITUDE, WATER, CONCENTRATE)}
 _STATE_KEYS = (*_STATE, "id", "at", "free", "out")
 _OLD_PLAN = "crews.json"
+Found = TypeVar("Found")
 
 
 def read_crew_status(path: Path, job: Job) -> CrewStatus:
@@ -58,12 +67,13 @@ def read_crew_status(path: Path, job: Job) -> CrewStatus:
     stands = [(f"crew {one.crew_id}", *one.at_m) for one in crews if one.at_m is not None]
     note_far_places(findings, job.assets, stands)
     orders: dict[str, tuple[OldVisit, ...]] = {}
+    loads: dict[str, tuple[OldLoad, ...]] = {}
     old = head.text("plan", findings) or _OLD_PLAN
     with findings.catching():
-        orders = _old_orders(path.parent / old, old)
+        orders, loads = _old_orders(path.parent / old, old)
     if findings.count:
         raise StillwetError(findings.problems())
-    return CrewStatus(now, done, crews, orders)
+    return CrewStatus(now, done, crews, orders, loads)
 
 
 def _toml_rows(
@@ -130,22 +140,33 @@ def _place(picker: Picker, job: Job) -> tuple[float, float] | None:
     return float(x_m), float(y_m)
 
 
-def _old_orders(path: Path, name: str) -> dict[str, tuple[OldVisit, ...]]:
-    """The visits of the old plan's crews, out of its JSON."""
+def _old_orders(
+    path: Path, name: str
+) -> tuple[dict[str, tuple[OldVisit, ...]], dict[str, tuple[OldLoad, ...]]]:
+    """The visits and the loads of concentrate of the old plan's crews, out of its JSON."""
     data = load_json(read_bytes(path, name=name, key="plan"), name=name, key="plan")
     wanted = "the crews.json of an earlier crew plan (schema stillwet.crews/1)"
     fault = StillwetError(Problem("plan", wanted, "something else", name))
     if not isinstance(data, dict) or data.get("schema") != "stillwet.crews/1":
         raise fault
     try:
-        return {
-            crew["crew_id"]: tuple(
-                _old_visit(step) for step in crew["steps"] if step["kind"] == "coat"
-            )
-            for crew in data["crews"]
-        }
+        steps = {crew["crew_id"]: crew["steps"] for crew in data["crews"]}
+        return (
+            {crew: _of_kind(own, StepKind.COAT, _old_visit) for crew, own in steps.items()},
+            {crew: _of_kind(own, StepKind.LOAD, _old_load) for crew, own in steps.items()},
+        )
     except (KeyError, TypeError, ValueError, OverflowError):
         raise fault from None
+
+
+def _of_kind(
+    steps: Iterable[Mapping[str, Any]], kind: StepKind, read: Callable[[Mapping[str, Any]], Found]
+) -> tuple[Found, ...]:
+    return tuple(read(step) for step in steps if step["kind"] == kind.value)
+
+
+def _old_load(step: Mapping[str, Any]) -> OldLoad:
+    return OldLoad(str(step["place_id"]), _moment(step["finish"]), float(step["amount_m3"]))
 
 
 def _old_visit(step: Mapping[str, Any]) -> OldVisit:

@@ -17,7 +17,7 @@ solver              Solver (the protocol), Budget, Progress
 pyvrp_solver        PyvrpSolver: the main solver
 greedy_solver       GreedySolver: the floor under it, and the fallback
 validator           validate_plan -> Violations
-replan              remaining_problem, replan -> Replan with its Changes, changes_between
+replan              remaining_problem, changes_between -> Changes
 ==================  ================================================================================
 
 Inside: arrays, kernel (one crew, compiled), clockwork (all crews, compiled), schedule

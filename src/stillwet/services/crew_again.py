@@ -2,12 +2,13 @@
 
 from __future__ import annotations
 
+import math
 from collections import defaultdict
 from collections.abc import Mapping
 from dataclasses import dataclass
 
 from stillwet.domain.crew_plan import DoneVisit
-from stillwet.domain.crew_status import CrewStatus, DoneWork, OldVisit
+from stillwet.domain.crew_status import CrewStatus, DoneWork, OldLoad, OldVisit
 from stillwet.domain.job import Job
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.routing.plan import CrewRoute, RoutePlan, Stop, Stopped
@@ -118,10 +119,24 @@ class Again:
         return remaining_problem(
             problem,
             now_s=self.now_s,
-            done={},
             crews_now=self._crews_now(problem),
             make_travel=lambda places: crew_travel(self.job, places),
+            stock_m3=self._stocks_m3(),
         )
+
+    def _stocks_m3(self) -> dict[str, float]:
+        """What is left in each depot, by the loads of the old plan that are behind its crews."""
+        taken: dict[str, float] = defaultdict(float)
+        for crew_id in self.status.orders:
+            for load in self._loads_made(crew_id):
+                taken[load.depot_id] += load.amount_m3
+        return {one.id: max(0.0, one.stock_m3 - taken[one.id]) for one in self.job.depots}
+
+    def _loads_made(self, crew_id: str) -> list[OldLoad]:
+        """The loads that came before the last visit the crew has made, in the old plan's order."""
+        made = self._made_by(crew_id)
+        until_s = max((visit.finish_s for visit, _ in made), default=-math.inf)
+        return [load for load in self.status.loads.get(crew_id, ()) if load.finish_s <= until_s]
 
     def _crews_now(self, problem: RoutingProblem) -> tuple[CrewNow, ...]:
         told = {state.crew_id: state for state in self.status.crews}
@@ -134,7 +149,8 @@ class Again:
             spot = (crew.x_m, crew.y_m) if last is None else (last.x_m, last.y_m)
             water = crew.water_m3 if last is None else last.tank_after_m3
             used = sum(visit.concentrate_m3 for visit, _ in self._made_by(crew.id))
-            carried = max(0.0, crew.concentrate_m3 - used)
+            loaded = sum(load.amount_m3 for load in self._loads_made(crew.id))
+            carried = max(0.0, crew.concentrate_m3 + loaded - used)
             if self._carries_enough(crew.id):
                 carried = crew.concentrate_m3
             free = self.now_s if state is None or state.free_s is None else state.free_s

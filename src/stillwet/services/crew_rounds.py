@@ -300,7 +300,7 @@ class Rounds:
         if before is not None:
             told = replace(before, solver=searched.solver, stopped=searched.stopped)
             kept = self._whole(problem, told, budget)
-            routed = routed if _is_worth_it(routed, kept) else kept
+            routed = routed if is_worth_it(routed, kept) else kept
         return Day(work, routed, work.parts, settled=False, settling="", rounds=1)
 
     def _whole(self, problem: RoutingProblem, routes: RoutePlan, budget: Budget) -> Routed:
@@ -317,7 +317,7 @@ class Rounds:
         return make_whole(problem, routes, seed=self.seed, go_on=go_on)
 
 
-def _is_worth_it(fresh: Routed, kept: Routed) -> bool:
+def is_worth_it(fresh: Routed, kept: Routed) -> bool:
     """True when a fresh plan covers more musts or is worth clearly more than the old one kept."""
     if fresh.musts_missed != kept.musts_missed:
         return fresh.musts_missed < kept.musts_missed

@@ -132,7 +132,14 @@ STEP = {
     "concentrate_m3": 0.01,
     "faces": [{"surface_id": "f", "share_fraction": 1.0, "starts": "2026-08-14T09:40:00-06:00"}],
 }
-OLD = {"schema": "stillwet.crews/1", "crews": [{"crew_id": "e1", "steps": [STEP]}]}
+LOAD = {
+    "kind": "load concentrate",
+    "visit_id": "d1",
+    "place_id": "d1",
+    "finish": "2026-08-14T09:30:00-06:00",
+    "amount_m3": 0.04,
+}
+OLD = {"schema": "stillwet.crews/1", "crews": [{"crew_id": "e1", "steps": [LOAD, STEP]}]}
 STATUS = """now = "2026-08-14T10:30"
 [[done]]
 asset = "First house"
@@ -164,6 +171,9 @@ def test_the_day_so_far_from_toml(tmp_path: Path) -> None:
     assert state.free_s == status.now_s + 600.0
     (visit,) = status.orders["e1"]
     assert visit.finish_s - visit.faces[0].starts_s == 1200.0
+    (load,) = status.loads["e1"]
+    assert (load.depot_id, load.amount_m3) == ("d1", 0.04)
+    assert visit.finish_s - load.finish_s == 1800.0
 
 
 def test_the_day_so_far_from_csv(tmp_path: Path) -> None:

@@ -60,6 +60,14 @@ def test_wet_bulb_is_the_one_psychrolib_puts_the_air_at(pressure: float) -> None
             assert ours - 273.15 == pytest.approx(wet, abs=0.005)
 
 
+def test_a_frost_point_near_minus_100_is_psychrolibs() -> None:
+    """The ASHRAE equation over ice begins at -100 C: psychrolib's pressures lead back to there."""
+    celsius = np.array([-99.5, -92.0, -80.0, -60.0])
+    pressure = np.array([psychrolib.GetSatVapPres(t) for t in celsius])
+    found = air.dew_point_ashrae(vapour_pressure_pa=pressure)
+    np.testing.assert_allclose(found, celsius + 273.15, atol=0.05)
+
+
 def test_dew_point_is_the_inverse_of_saturation() -> None:
     """Air saturated at a temperature has that dew point, from -30 to 60 C."""
     t = np.linspace(243.15, 333.15, 19)

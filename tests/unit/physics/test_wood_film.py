@@ -20,6 +20,7 @@ from stillwet.physics.wood_film import (
     FilmOutcome,
     Wood,
     _flux_at,
+    _march,
     _vapour_share,
     _wet_surface,
     film_on_wood,
@@ -228,3 +229,20 @@ def test_the_flux_now_is_read_off_the_history() -> None:
     for now in (0.0, 2.5, 9.0, 11.0, 24.0, 31.0, 40.5, 60.0, 89.0):
         found, index = _flux_at(now, index, time_s, flux)
         assert found == pytest.approx(np.interp(now, time_s, flux))
+
+
+def test_no_water_is_lost_when_the_last_of_the_film_sinks_in() -> None:
+    """Conservation of mass: what did not leave as vapour (steam tables) is in the wood after."""
+    width = np.array([2e-4, 6e-4, 6e-4])  # unequal, so that a wrong cell does not add up
+    film, moist = np.full(4, 0.05), np.full(3, 60.0)
+    warm = 300.0 - 273.15
+    film_heat, dry_heat = film * 4190.0 * warm, 8.5e5
+    wood_heat, before = (dry_heat + moist * 4190.0) * warm, moist @ width
+    settings = np.array([0.95, 0.95, 305.0, 15.0, 0.006, 0.9, 0.14, dry_heat, 623.0])
+    time, flux = np.array([0.0, 30.0]), np.array([4e4, 4e4])
+    dry, _, _, ledger = _march(
+        time, flux, film, film_heat, width, wood_heat, moist, 0.004, settings
+    )
+    assert 0.0 < dry < 30.0
+    vapour = ledger[2] / (IAPWS97(T=370.0, x=1).h * 1e3)  # from 0 C liquid
+    assert moist @ width - before == pytest.approx(0.2 - vapour, abs=0.002)

@@ -2,11 +2,14 @@
 
 from __future__ import annotations
 
+import ast
 import importlib
 import inspect
 import pkgutil
+import re
 import sys
 from collections.abc import Callable
+from pathlib import Path
 from types import FrameType
 from typing import Any
 
@@ -65,3 +68,27 @@ def test_every_public_function_has_an_outside_case() -> None:
             reached |= reached_by(case.worked)
     missing = sorted(f"{m.rpartition('.')[2]}.{n}" for m, n in public_functions() - reached)
     assert missing == []
+
+
+def called_names() -> set[str]:
+    """Every name that the package's code reads, whoever owns it."""
+    found: set[str] = set()
+    for path in Path(stillwet.physics.__path__[0]).parent.rglob("*.py"):
+        for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):
+            if isinstance(node, ast.Name | ast.Attribute):
+                found.add(node.id if isinstance(node, ast.Name) else node.attr)
+    return found
+
+
+def test_what_only_tests_call_says_what_for() -> None:
+    """A published sibling, an inverse, a step on the way: it names what it stands beside."""
+    relation = re.compile(r"(?i)\b(sibling of|inverse of|checks|feeds|beside)\s+`+(\w+)`")
+    called, public = called_names(), public_functions()
+    names = {name for _, name in public}
+    silent = []
+    for module, name in sorted(public):
+        text = inspect.getdoc(getattr(importlib.import_module(module), name)) or ""
+        told = [other for _, other in relation.findall(text)]
+        if name not in called and not set(told) & names - {name}:
+            silent.append(f"{module.rpartition('.')[2]}.{name}")
+    assert silent == []

@@ -9,7 +9,7 @@ import numpy as np
 
 from stillwet.constants import STEFAN_BOLTZMANN, ZERO_CELSIUS
 from stillwet.physics import air, convection, drying, fao56, sun, wind
-from stillwet.physics.air import Real
+from stillwet.physics.guards import Numbers
 
 
 def moist_air(*, temperature_k: float, wet_bulb_k: float, pressure_pa: float) -> dict[str, Any]:
@@ -34,7 +34,7 @@ def moist_air(*, temperature_k: float, wet_bulb_k: float, pressure_pa: float) ->
     }
 
 
-def wet_bulb(*, temperature_k: Real, relative_humidity: Real, pressure_pa: float) -> Real:
+def wet_bulb(*, temperature_k: Numbers, relative_humidity: Numbers, pressure_pa: float) -> Numbers:
     """Thermodynamic wet bulb of air given by its relative humidity."""
     return air.wet_bulb_ashrae(
         temperature_k=temperature_k,
@@ -45,7 +45,7 @@ def wet_bulb(*, temperature_k: Real, relative_humidity: Real, pressure_pa: float
     )
 
 
-def saturated_humidity_ratio(*, temperature_k: Real, pressure_pa: float) -> Real:
+def saturated_humidity_ratio(*, temperature_k: Numbers, pressure_pa: float) -> Numbers:
     """Humidity ratio of saturated air."""
     return air.humidity_ratio(
         vapour_pressure_pa=air.saturation_pressure_ashrae(temperature_k=temperature_k),
@@ -181,13 +181,13 @@ def grass_hour(
 
 def open_water_days(
     *,
-    net_mj: Real,
-    highest_k: Real,
-    lowest_k: Real,
-    vapour_pressure_pa: Real,
-    wind_2m_m_s: Real,
+    net_mj: Numbers,
+    highest_k: Numbers,
+    lowest_k: Numbers,
+    vapour_pressure_pa: Numbers,
+    wind_2m_m_s: Numbers,
     elevation_m: float,
-) -> Real:
+) -> Numbers:
     """Penman 1956 open water from daily means [mm/d]."""
     tetens = air.saturation_pressure_tetens_fao56
     return fao56.DAY_S * fao56.open_water_evaporation_penman(

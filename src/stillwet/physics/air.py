@@ -7,10 +7,7 @@ freezing too (WMO-No. 8, annex 4.B), because forecasts are written that way.
 
 from __future__ import annotations
 
-from typing import Any, TypeAlias
-
 import numpy as np
-from numpy.typing import NDArray
 
 from stillwet.constants import (
     GAS_CONSTANT_DRY_AIR,
@@ -19,8 +16,7 @@ from stillwet.constants import (
     STANDARD_PRESSURE,
     ZERO_CELSIUS,
 )
-
-Real: TypeAlias = float | NDArray[np.float64]
+from stillwet.physics.guards import Numbers, as_given
 
 DRY_AIR_SPECIFIC_HEAT = 1006.0  # J/kgK, ASHRAE Handbook of Fundamentals 2017 ch. 1 eq. 28
 VAPOUR_SPECIFIC_HEAT = 1860.0  # J/kgK, same
@@ -51,12 +47,7 @@ ICE_COEFFICIENTS = (
 LATENT_HEAT_COEFFICIENTS = (2.50092142e6, -2374.37033, 0.521408709, -0.0122080098)
 
 
-def _as_given(value: Any, *inputs: Any) -> Any:
-    """A float when every input was a scalar, else the array."""
-    return float(value) if all(np.ndim(item) == 0 for item in inputs) else value
-
-
-def saturation_pressure_water_hyland_wexler(*, temperature_k: Real) -> Real:
+def saturation_pressure_water_hyland_wexler(*, temperature_k: Numbers) -> Numbers:
     """Saturation pressure over liquid water [Pa], also over supercooled water.
 
     temperature_k [K]: 273.15 to 473.15 in the source; used down to 233 K, where it stays within
@@ -68,11 +59,10 @@ def saturation_pressure_water_hyland_wexler(*, temperature_k: Real) -> Real:
     t = np.asarray(temperature_k, dtype=float)
     c8, c9, c10, c11, c12, c13 = WATER_COEFFICIENTS
     log_p = c8 / t + c9 + t * (c10 + t * (c11 + t * c12)) + c13 * np.log(t)
-    pressure: Real = _as_given(np.exp(log_p), temperature_k)
-    return pressure
+    return as_given(np.exp(log_p))
 
 
-def saturation_pressure_ice_hyland_wexler(*, temperature_k: Real) -> Real:
+def saturation_pressure_ice_hyland_wexler(*, temperature_k: Numbers) -> Numbers:
     """Saturation pressure over ice [Pa], 173.15 to 273.15 K.
 
     Hyland & Wexler 1983 as in ASHRAE Handbook of Fundamentals 2017 ch. 1 eq. 5.
@@ -80,11 +70,10 @@ def saturation_pressure_ice_hyland_wexler(*, temperature_k: Real) -> Real:
     t = np.asarray(temperature_k, dtype=float)
     c1, c2, c3, c4, c5, c6, c7 = ICE_COEFFICIENTS
     log_p = c1 / t + c2 + t * (c3 + t * (c4 + t * (c5 + t * c6))) + c7 * np.log(t)
-    pressure: Real = _as_given(np.exp(log_p), temperature_k)
-    return pressure
+    return as_given(np.exp(log_p))
 
 
-def saturation_pressure_ashrae(*, temperature_k: Real) -> Real:
+def saturation_pressure_ashrae(*, temperature_k: Numbers) -> Numbers:
     """Saturation pressure [Pa] over ice below 0 C and over water above, 173 to 473 K.
 
     ASHRAE Handbook of Fundamentals 2017 ch. 1 eq. 5 and 6. No enhancement factor: the humidity
@@ -93,51 +82,54 @@ def saturation_pressure_ashrae(*, temperature_k: Real) -> Real:
     t = np.asarray(temperature_k, dtype=float)
     water = saturation_pressure_water_hyland_wexler(temperature_k=t)
     ice = saturation_pressure_ice_hyland_wexler(temperature_k=np.minimum(t, ZERO_CELSIUS))
-    pressure: Real = _as_given(np.where(t < ZERO_CELSIUS, ice, water), temperature_k)
-    return pressure
+    return as_given(np.where(t < ZERO_CELSIUS, ice, water))
 
 
-def saturation_pressure_tetens_fao56(*, temperature_k: Real) -> Real:
+def saturation_pressure_tetens_fao56(*, temperature_k: Numbers) -> Numbers:
     """Saturation pressure over water [Pa], FAO-56 eq. 11 (Tetens form).
 
-    Good to 0.2 % from 0 to 50 C, 0.8 % high at 100 C. A sibling to check by.
+    Good to 0.2 % from 0 to 50 C, 0.8 % high at 100 C.
+    Sibling of ``saturation_pressure_water_hyland_wexler``.
     """
     t = np.asarray(temperature_k, dtype=float) - ZERO_CELSIUS
-    pressure: Real = _as_given(610.8 * np.exp(17.27 * t / (t + 237.3)), temperature_k)
-    return pressure
+    return as_given(610.8 * np.exp(17.27 * t / (t + 237.3)))
 
 
-def saturation_pressure_magnus_wmo(*, temperature_k: Real) -> Real:
-    """Saturation pressure over water [Pa], WMO-No. 8 annex 4.B, -45 to 60 C. A sibling."""
+def saturation_pressure_magnus_wmo(*, temperature_k: Numbers) -> Numbers:
+    """Saturation pressure over water [Pa], WMO-No. 8 annex 4.B, -45 to 60 C.
+
+    Sibling of ``saturation_pressure_water_hyland_wexler``.
+    """
     t = np.asarray(temperature_k, dtype=float) - ZERO_CELSIUS
-    pressure: Real = _as_given(611.2 * np.exp(17.62 * t / (243.12 + t)), temperature_k)
-    return pressure
+    return as_given(611.2 * np.exp(17.62 * t / (243.12 + t)))
 
 
-def vapour_pressure(*, temperature_k: Real, relative_humidity: Real) -> Real:
+def vapour_pressure(*, temperature_k: Numbers, relative_humidity: Numbers) -> Numbers:
     """Vapour pressure [Pa] of air at a relative humidity [fraction] over liquid water."""
     saturated = saturation_pressure_water_hyland_wexler(temperature_k=temperature_k)
     return saturated * relative_humidity
 
 
-def vapour_density(*, temperature_k: Real, vapour_pressure_pa: Real) -> Real:
+def vapour_density(*, temperature_k: Numbers, vapour_pressure_pa: Numbers) -> Numbers:
     """Mass of vapour in the air [kg/m3], ideal gas (0.2 % low at 60 C saturated)."""
     return vapour_pressure_pa / (GAS_CONSTANT_VAPOUR * temperature_k)
 
 
-def humidity_ratio(*, vapour_pressure_pa: Real, pressure_pa: Real) -> Real:
+def humidity_ratio(*, vapour_pressure_pa: Numbers, pressure_pa: Numbers) -> Numbers:
     """Kilograms of vapour per kilogram of dry air. ASHRAE 2017 ch. 1 eq. 20."""
     return MOLAR_MASS_RATIO * vapour_pressure_pa / (pressure_pa - vapour_pressure_pa)
 
 
-def vapour_pressure_from_humidity_ratio(*, humidity_ratio: Real, pressure_pa: Real) -> Real:
+def vapour_pressure_from_humidity_ratio(
+    *, humidity_ratio: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Vapour pressure [Pa] of air with this humidity ratio; the inverse of `humidity_ratio`."""
     return pressure_pa * humidity_ratio / (MOLAR_MASS_RATIO + humidity_ratio)
 
 
 def humidity_ratio_from_wet_bulb_ashrae(
-    *, temperature_k: Real, wet_bulb_k: Real, pressure_pa: Real
-) -> Real:
+    *, temperature_k: Numbers, wet_bulb_k: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Humidity ratio [kg/kg] from dry and thermodynamic wet bulb.
 
     ASHRAE Handbook of Fundamentals 2017 ch. 1 eq. 33 (above freezing) and 35 (below).
@@ -150,14 +142,16 @@ def humidity_ratio_from_wet_bulb_ashrae(
     )
     water = ((2501 - 2.326 * wet) * saturated - 1.006 * (t - wet)) / (2501 + 1.86 * t - 4.186 * wet)
     ice = ((2830 - 0.24 * wet) * saturated - 1.006 * (t - wet)) / (2830 + 1.86 * t - 2.1 * wet)
-    ratio: Real = _as_given(np.where(wet >= 0, water, ice), temperature_k, wet_bulb_k, pressure_pa)
-    return ratio
+    return as_given(np.where(wet >= 0, water, ice))
 
 
-def wet_bulb_ashrae(*, temperature_k: Real, vapour_pressure_pa: Real, pressure_pa: Real) -> Real:
+def wet_bulb_ashrae(
+    *, temperature_k: Numbers, vapour_pressure_pa: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Thermodynamic wet bulb [K] by bisection on ASHRAE 2017 ch. 1 eq. 33 and 35.
 
     Not the pseudo-adiabatic wet bulb of meteorology, which is 0.7 K lower at 40 C and 10 %.
+    Checks ``evaporation_humidity_ratio_form``, which tends to it without radiation.
     """
     wanted = humidity_ratio(vapour_pressure_pa=vapour_pressure_pa, pressure_pa=pressure_pa)
     t, wanted, pressure = np.broadcast_arrays(
@@ -170,14 +164,14 @@ def wet_bulb_ashrae(*, temperature_k: Real, vapour_pressure_pa: Real, pressure_p
             temperature_k=t, wet_bulb_k=middle, pressure_pa=pressure
         )
         low, high = np.where(found < wanted, middle, low), np.where(found < wanted, high, middle)
-    wet: Real = _as_given(0.5 * (low + high), temperature_k, vapour_pressure_pa, pressure_pa)
-    return wet
+    return as_given(0.5 * (low + high))
 
 
-def dew_point_ashrae(*, vapour_pressure_pa: Real) -> Real:
+def dew_point_ashrae(*, vapour_pressure_pa: Numbers) -> Numbers:
     """Temperature [K] at which this vapour pressure is saturated (frost point below freezing).
 
     Bisection on the ASHRAE saturation pressure, 173 to 473 K; vapour_pressure_pa above 0.002 Pa.
+    Beside ``wet_bulb_ashrae``: the program does not use it.
     """
     wanted = np.asarray(vapour_pressure_pa, dtype=float)
     low = np.full(wanted.shape, LOWEST_SATURATION_K)
@@ -186,37 +180,37 @@ def dew_point_ashrae(*, vapour_pressure_pa: Real) -> Real:
         middle = 0.5 * (low + high)
         is_low = saturation_pressure_ashrae(temperature_k=middle) < wanted
         low, high = np.where(is_low, middle, low), np.where(is_low, high, middle)
-    dew: Real = _as_given(0.5 * (low + high), vapour_pressure_pa)
-    return dew
+    return as_given(0.5 * (low + high))
 
 
-def pressure_at_elevation(*, elevation_m: Real) -> Real:
+def pressure_at_elevation(*, elevation_m: Numbers) -> Numbers:
     """Standard-atmosphere pressure [Pa], -500 to 10 000 m. ASHRAE 2017 ch. 1 eq. 3.
 
     >>> round(pressure_at_elevation(elevation_m=1000.0))
     89875
     """
     height = np.asarray(elevation_m, dtype=float)
-    pressure: Real = _as_given(STANDARD_PRESSURE * (1 - 2.25577e-5 * height) ** 5.2559, elevation_m)
-    return pressure
+    return as_given(STANDARD_PRESSURE * (1 - 2.25577e-5 * height) ** 5.2559)
 
 
-def air_density(*, temperature_k: Real, vapour_pressure_pa: Real, pressure_pa: Real) -> Real:
+def air_density(
+    *, temperature_k: Numbers, vapour_pressure_pa: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Density of moist air [kg/m3], ideal gases (0.05 % low at sea level)."""
     dry = (pressure_pa - vapour_pressure_pa) / (GAS_CONSTANT_DRY_AIR * temperature_k)
     return dry + vapour_density(temperature_k=temperature_k, vapour_pressure_pa=vapour_pressure_pa)
 
 
 def volumetric_heat_capacity(
-    *, temperature_k: Real, vapour_pressure_pa: Real, pressure_pa: Real
-) -> Real:
+    *, temperature_k: Numbers, vapour_pressure_pa: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Density times specific heat of moist air [J/m3K], dry air and vapour added."""
     dry = (pressure_pa - vapour_pressure_pa) / (GAS_CONSTANT_DRY_AIR * temperature_k)
     vapour = vapour_density(temperature_k=temperature_k, vapour_pressure_pa=vapour_pressure_pa)
     return dry * DRY_AIR_SPECIFIC_HEAT + vapour * VAPOUR_SPECIFIC_HEAT
 
 
-def latent_heat(*, temperature_k: Real) -> Real:
+def latent_heat(*, temperature_k: Numbers) -> Numbers:
     """Heat of evaporation of water [J/kg], 0 to 100 C, within 1e-5 of IAPWS-IF97.
 
     Own cubic through the standard's values (see `LATENT_HEAT_COEFFICIENTS`); it is used because
@@ -227,22 +221,22 @@ def latent_heat(*, temperature_k: Real) -> Real:
     return a + t * (b + t * (c + t * d))
 
 
-def latent_heat_harrison_fao56(*, temperature_k: Real) -> Real:
+def latent_heat_harrison_fao56(*, temperature_k: Numbers) -> Numbers:
     """Heat of evaporation [J/kg], Harrison 1963 as in FAO-56 annex 3: 2.501 - 0.002361 t.
 
-    Good to 0.05 % below 40 C, 0.4 % high at 100 C. A sibling to check by.
+    Good to 0.05 % below 40 C, 0.4 % high at 100 C. Sibling of ``latent_heat``.
     """
     return 1e6 * (2.501 - 2.361e-3 * (temperature_k - ZERO_CELSIUS))
 
 
-def dynamic_viscosity_sutherland(*, temperature_k: Real) -> Real:
+def dynamic_viscosity_sutherland(*, temperature_k: Numbers) -> Numbers:
     """Viscosity of air [Pa s], 170 to 1900 K within 2 %. White, Viscous Fluid Flow, table 1-2."""
     return 1.716e-5 * (temperature_k / 273.15) ** 1.5 * (273.15 + 110.4) / (temperature_k + 110.4)
 
 
 def kinematic_viscosity(
-    *, temperature_k: Real, vapour_pressure_pa: Real, pressure_pa: Real
-) -> Real:
+    *, temperature_k: Numbers, vapour_pressure_pa: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Viscosity of air over its density [m2/s]; the vapour's part in the viscosity is left out."""
     density = air_density(
         temperature_k=temperature_k, vapour_pressure_pa=vapour_pressure_pa, pressure_pa=pressure_pa
@@ -250,7 +244,7 @@ def kinematic_viscosity(
     return dynamic_viscosity_sutherland(temperature_k=temperature_k) / density
 
 
-def thermal_conductivity_sutherland(*, temperature_k: Real) -> Real:
+def thermal_conductivity_sutherland(*, temperature_k: Numbers) -> Numbers:
     """Conductivity of air [W/mK], 160 to 2000 K within 2 %. White, Viscous Fluid Flow, table 1-3.
 
     The constants are 0.0241 W/mK at 273 K and an effective temperature of 194 K.
@@ -258,7 +252,7 @@ def thermal_conductivity_sutherland(*, temperature_k: Real) -> Real:
     return 0.0241 * (temperature_k / 273.0) ** 1.5 * (273.0 + 194.0) / (temperature_k + 194.0)
 
 
-def vapour_diffusivity_massman(*, temperature_k: Real, pressure_pa: Real) -> Real:
+def vapour_diffusivity_massman(*, temperature_k: Numbers, pressure_pa: Numbers) -> Numbers:
     """Diffusivity of vapour in air [m2/s]. Massman 1998, Atmospheric Environment 32, 1111-1127.
 
     0.2178 cm2/s at 0 C and one atmosphere, exponent 1.81. Published values at 25 C lie within
@@ -267,7 +261,9 @@ def vapour_diffusivity_massman(*, temperature_k: Real, pressure_pa: Real) -> Rea
     return 0.2178e-4 * (temperature_k / ZERO_CELSIUS) ** 1.81 * STANDARD_PRESSURE / pressure_pa
 
 
-def lewis_number(*, temperature_k: Real, vapour_pressure_pa: Real, pressure_pa: Real) -> Real:
+def lewis_number(
+    *, temperature_k: Numbers, vapour_pressure_pa: Numbers, pressure_pa: Numbers
+) -> Numbers:
     """Thermal over vapour diffusivity of the air, about 0.85."""
     heat = volumetric_heat_capacity(
         temperature_k=temperature_k, vapour_pressure_pa=vapour_pressure_pa, pressure_pa=pressure_pa

@@ -257,6 +257,7 @@ def exposure_as3959(
     Parameters: vegetation, a class of the Standard; fire_danger_index [-]; slope_deg [deg], see
     ``front_as3959``; distance_m [m] from the vegetation, above 0; flame_width_m [m], the Standard's
     100 m when None. Returns the flux and each step. Raises StillwetError for impossible inputs.
+    Checks ``flame_flux`` and what leads to it.
 
     >>> exposure = exposure_as3959(
     ...     vegetation="forest", fire_danger_index=100, slope_deg=0, distance_m=25)
@@ -343,7 +344,7 @@ def attack_level(*, heat_flux_w_m2: float) -> str:
     """The Standard's bushfire attack level of a heat flux [W/m2] at the building.
 
     Flame contact is BAL-FZ whatever the flux, and vegetation beyond 100 m (grassland 50 m) counts
-    as BAL-LOW; neither is decided here, as neither shows in the flux.
+    as BAL-LOW; neither is decided here, as neither shows in the flux. Checks ``exposure_as3959``.
     """
     need_within("heat_flux", heat_flux_w_m2, 0.0, 500e3, "W/m2")
     rows: list[dict[str, Any]] = load_table("as3959")["level"]
@@ -353,7 +354,10 @@ def attack_level(*, heat_flux_w_m2: float) -> str:
 def distances_for_levels_as3959(
     *, vegetation: str, fire_danger_index: float, slope_deg: float
 ) -> NDArray[np.float64]:
-    """Where BAL-FZ, -40, -29 and -19 end [m]: 40, 29, 19 and 12.5 kW/m2, nearest first."""
+    """Where BAL-FZ, -40, -29 and -19 end [m]: 40, 29, 19 and 12.5 kW/m2, nearest first.
+
+    Checks ``exposure_as3959`` by the Standard's printed distances.
+    """
     rows = load_table("as3959")["level"]
     limits = [row["to_kw_m2"] * _KW_M2 for row in reversed(rows[:-1])]
     return np.array(

@@ -13,12 +13,10 @@ is not that of a skin on the gel, whose face warms as it dries (docs/explanation
 
 from __future__ import annotations
 
-from typing import Any
-
 import numpy as np
 from numpy.typing import NDArray
 
-from stillwet.physics.air import Real
+from stillwet.physics.guards import Numbers, as_given
 
 NORMAL_TENTH = -1.2815515655446004  # the standard normal's 10 % point
 
@@ -26,7 +24,7 @@ _ROOT_STEPS = 60  # halvings; from 1 to below rounding
 _NEAR_ONE = 1e-9  # 1 - n below this counts as n = 1: the two forms differ by less than rounding
 
 
-def share_left(*, drying_share: Real, exponent: Real) -> Real:
+def share_left(*, drying_share: Numbers, exponent: Numbers) -> Numbers:
     """Share of the coat left [-] after a drying demand of `drying_share` coats.
 
     drying_share = D/m0 >= 0. exponent n in [0, 1]. Solution of ``dx/dd = -x^n``, x(0) = 1.
@@ -40,11 +38,10 @@ def share_left(*, drying_share: Real, exponent: Real) -> Real:
     inner = np.minimum(safe * d, 1.0)
     with np.errstate(divide="ignore"):
         power = np.exp(np.log1p(-inner) / safe)
-    share: Any = np.where(gap < _NEAR_ONE, np.exp(-d), power)
-    return float(share) if share.ndim == 0 else share
+    return as_given(np.where(gap < _NEAR_ONE, np.exp(-d), power))
 
 
-def drying_share_until(*, share: Real, exponent: Real) -> Real:
+def drying_share_until(*, share: Numbers, exponent: Numbers) -> Numbers:
     """Drying demand, in coats laid, at which this share is left [-]; the inverse of `share_left`.
 
     ``(1 - x^(1-n)) / (1-n)``, ``-ln x`` for n = 1 (infinite for x = 0 there).
@@ -55,11 +52,10 @@ def drying_share_until(*, share: Real, exponent: Real) -> Real:
     with np.errstate(divide="ignore"):
         log_x = np.log(x)
     power = -np.expm1(safe * log_x) / safe
-    found: Any = np.where(gap < _NEAR_ONE, -log_x, power)
-    return float(found) if found.ndim == 0 else found
+    return as_given(np.where(gap < _NEAR_ONE, -log_x, power))
 
 
-def coat_left(*, coat_kg_m2: Real, drying_kg_m2: Real, exponent: Real) -> Real:
+def coat_left(*, coat_kg_m2: Numbers, drying_kg_m2: Numbers, exponent: Numbers) -> Numbers:
     """Water left [kg/m2] of a coat laid with coat_kg_m2 after a summed demand of drying_kg_m2.
 
     A coat of 0 leaves 0. Demands never below 0, so rewetting, dew and rain restore nothing.
@@ -67,15 +63,14 @@ def coat_left(*, coat_kg_m2: Real, drying_kg_m2: Real, exponent: Real) -> Real:
     coat = np.asarray(coat_kg_m2, dtype=float)
     demand = np.maximum(np.asarray(drying_kg_m2, dtype=float), 0.0)
     laid = np.where(coat > 0, coat, 1.0)
-    left: Any = np.where(
-        coat > 0, coat * share_left(drying_share=demand / laid, exponent=exponent), 0.0
+    return as_given(
+        np.where(coat > 0, coat * share_left(drying_share=demand / laid, exponent=exponent), 0.0)
     )
-    return float(left) if left.ndim == 0 else left
 
 
 def coat_left_from(
-    *, water_kg_m2: Real, coat_kg_m2: Real, drying_kg_m2: Real, exponent: Real
-) -> Real:
+    *, water_kg_m2: Numbers, coat_kg_m2: Numbers, drying_kg_m2: Numbers, exponent: Numbers
+) -> Numbers:
     """Water left [kg/m2] of a coat laid with coat_kg_m2 that holds water_kg_m2 now.
 
     drying_kg_m2 is the demand from now on. Water above the coat laid counts as the coat laid.
@@ -86,11 +81,10 @@ def coat_left_from(
     laid = np.where(coat > 0, coat, 1.0)
     spent = drying_share_until(share=water / laid, exponent=exponent)
     share = share_left(drying_share=spent + demand / laid, exponent=exponent)
-    left: Any = np.where(coat > 0, np.minimum(coat * share, water), 0.0)
-    return float(left) if left.ndim == 0 else left
+    return as_given(np.where(coat > 0, np.minimum(coat * share, water), 0.0))
 
 
-def drying_until(*, coat_kg_m2: Real, target_kg_m2: Real, exponent: Real) -> Real:
+def drying_until(*, coat_kg_m2: Numbers, target_kg_m2: Numbers, exponent: Numbers) -> Numbers:
     """Summed drying demand [kg/m2] at which a coat has come down to target_kg_m2.
 
     0 where the coat is not above the target. For target 0: ``m0/(1-n)``, infinite for n = 1.
@@ -100,11 +94,10 @@ def drying_until(*, coat_kg_m2: Real, target_kg_m2: Real, exponent: Real) -> Rea
     laid = np.where(coat > 0, coat, 1.0)
     share = np.minimum(target / laid, 1.0)
     demand = laid * drying_share_until(share=share, exponent=exponent)
-    found: Any = np.where(coat > target, demand, 0.0)
-    return float(found) if found.ndim == 0 else found
+    return as_given(np.where(coat > target, demand, 0.0))
 
 
-def coat_needed(*, target_kg_m2: Real, drying_kg_m2: Real, exponent: Real) -> Real:
+def coat_needed(*, target_kg_m2: Numbers, drying_kg_m2: Numbers, exponent: Numbers) -> Numbers:
     """Smallest coat [kg/m2] that still holds target_kg_m2 after a demand of drying_kg_m2.
 
     With n = 0 it is target + demand; a falling rate needs less. Target 0 asks for the limit of a
@@ -120,8 +113,7 @@ def coat_needed(*, target_kg_m2: Real, drying_kg_m2: Real, exponent: Real) -> Re
     positive = target > 0
     wanted = np.where(positive, target, 1.0)
     share = _target_share(demand / wanted, n)
-    found: Any = np.where(positive, wanted / share * (1 + 1e-12), (1.0 - n) * demand)
-    return float(found) if found.ndim == 0 else found
+    return as_given(np.where(positive, wanted / share * (1 + 1e-12), (1.0 - n) * demand))
 
 
 def _target_share(ratio: NDArray[np.float64], n: NDArray[np.float64]) -> NDArray[np.float64]:
@@ -138,7 +130,7 @@ def _target_share(ratio: NDArray[np.float64], n: NDArray[np.float64]) -> NDArray
     return np.exp(low)
 
 
-def thinnest_tenth_factor(*, coat_variation: Real) -> Real:
+def thinnest_tenth_factor(*, coat_variation: Numbers) -> Numbers:
     """Thickness one tenth of the face lies below, over the mean thickness [-]; lognormal.
 
     coat_variation is the coefficient of variation. ``exp(z s - s^2/2)``, ``s^2 = ln(1 + cv^2)``.
@@ -147,5 +139,4 @@ def thinnest_tenth_factor(*, coat_variation: Real) -> Real:
     0.611
     """
     variance = np.log1p(np.asarray(coat_variation, dtype=float) ** 2)
-    factor: Any = np.exp(NORMAL_TENTH * np.sqrt(variance) - 0.5 * variance)
-    return float(factor) if factor.ndim == 0 else factor
+    return as_given(np.exp(NORMAL_TENTH * np.sqrt(variance) - 0.5 * variance))

@@ -6,12 +6,13 @@ instead it yields the Sherwood number (the heat and mass analogy). All broadcast
 
 from __future__ import annotations
 
-from typing import Any, Final
+from typing import Final
 
 import numpy as np
 
 from stillwet.constants import GRAVITY
-from stillwet.physics.air import Real, kinematic_viscosity, thermal_conductivity_sutherland
+from stillwet.physics.air import kinematic_viscosity, thermal_conductivity_sutherland
+from stillwet.physics.guards import Numbers, as_given
 from stillwet.physics.wind import LOWEST_WIND_M_S
 
 WALL: Final = 0
@@ -49,7 +50,7 @@ BUOYANT_SLOPE: dict[int, float] = {
 }
 
 
-def nusselt_plate_laminar_pohlhausen(*, reynolds: Real, prandtl: Real) -> Real:
+def nusselt_plate_laminar_pohlhausen(*, reynolds: Numbers, prandtl: Numbers) -> Numbers:
     """Mean Nusselt number of a laminar flat plate, Re up to 5e5, Pr above 0.6. Incropera 7.30.
 
     ``0.664 Re^(1/2) Pr^(1/3)``.
@@ -57,7 +58,7 @@ def nusselt_plate_laminar_pohlhausen(*, reynolds: Real, prandtl: Real) -> Real:
     return 0.664 * reynolds**0.5 * prandtl ** (1 / 3)
 
 
-def nusselt_plate_turbulent_incropera(*, reynolds: Real, prandtl: Real) -> Real:
+def nusselt_plate_turbulent_incropera(*, reynolds: Numbers, prandtl: Numbers) -> Numbers:
     """Mean Nusselt number of a plate turbulent from its edge (tripped). Incropera 7.38, A = 0.
 
     ``0.037 Re^(4/5) Pr^(1/3)``, Re up to 1e8, Pr 0.6 to 60.
@@ -65,31 +66,32 @@ def nusselt_plate_turbulent_incropera(*, reynolds: Real, prandtl: Real) -> Real:
     return 0.037 * reynolds**0.8 * prandtl ** (1 / 3)
 
 
-def nusselt_plate_mixed_incropera(*, reynolds: Real, prandtl: Real) -> Real:
+def nusselt_plate_mixed_incropera(*, reynolds: Numbers, prandtl: Numbers) -> Numbers:
     """Mean Nusselt number of a smooth plate in a quiet stream. Incropera 7.30 and 7.38.
 
     Laminar up to Re 5e5, then ``(0.037 Re^(4/5) - 871) Pr^(1/3)`` up to 1e8.
+    Sibling of ``nusselt_plate_tripped``.
     """
     re = np.asarray(reynolds, dtype=float)
     mixed = (0.037 * re**0.8 - 871.0) * prandtl ** (1 / 3)
     laminar = nusselt_plate_laminar_pohlhausen(reynolds=re, prandtl=prandtl)
-    found: Any = np.where(re > CRITICAL_REYNOLDS, mixed, laminar)
-    return float(found) if found.ndim == 0 else found
+    return as_given(np.where(re > CRITICAL_REYNOLDS, mixed, laminar))
 
 
-def nusselt_plate_tripped(*, reynolds: Real, prandtl: Real) -> Real:
+def nusselt_plate_tripped(*, reynolds: Numbers, prandtl: Numbers) -> Numbers:
     """Mean Nusselt number of a plate in rough air: the larger of laminar and fully turbulent.
 
     The two cross at Re 1.5e4: small leaves stay laminar, walls are turbulent from the edge.
     """
-    found: Any = np.maximum(
-        nusselt_plate_laminar_pohlhausen(reynolds=reynolds, prandtl=prandtl),
-        nusselt_plate_turbulent_incropera(reynolds=reynolds, prandtl=prandtl),
+    return as_given(
+        np.maximum(
+            nusselt_plate_laminar_pohlhausen(reynolds=reynolds, prandtl=prandtl),
+            nusselt_plate_turbulent_incropera(reynolds=reynolds, prandtl=prandtl),
+        )
     )
-    return float(found) if np.ndim(found) == 0 else found
 
 
-def nusselt_cylinder_churchill_bernstein(*, reynolds: Real, prandtl: Real) -> Real:
+def nusselt_cylinder_churchill_bernstein(*, reynolds: Numbers, prandtl: Numbers) -> Numbers:
     """Mean Nusselt number of a cylinder in cross-flow, Re Pr above 0.2. Incropera 7.54.
 
     >>> round(nusselt_cylinder_churchill_bernstein(reynolds=6071.0, prandtl=0.7), 1)
@@ -99,40 +101,48 @@ def nusselt_cylinder_churchill_bernstein(*, reynolds: Real, prandtl: Real) -> Re
     return 0.3 + base * (1 + (reynolds / 282000) ** 0.625) ** 0.8
 
 
-def nusselt_vertical_plate_churchill_chu(*, rayleigh: Real, prandtl: Real) -> Real:
+def nusselt_vertical_plate_churchill_chu(*, rayleigh: Numbers, prandtl: Numbers) -> Numbers:
     """Mean Nusselt number of a vertical plate in still air, all Rayleigh numbers. Incropera 9.26.
 
     Tilted plates: put ``g cos(tilt from vertical)`` into the Rayleigh number up to 60 degrees.
+    Checks ``nusselt_buoyant_outdoor``, which shares its form.
     """
     slope = 0.387 / (1 + (0.492 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.825 + slope * rayleigh ** (1 / 6)) ** 2
 
 
-def nusselt_horizontal_cylinder_churchill_chu(*, rayleigh: Real, prandtl: Real) -> Real:
-    """Mean Nusselt number of a long cylinder in still air, Ra up to 1e12. Incropera 9.34."""
+def nusselt_horizontal_cylinder_churchill_chu(*, rayleigh: Numbers, prandtl: Numbers) -> Numbers:
+    """Mean Nusselt number of a long cylinder in still air, Ra up to 1e12. Incropera 9.34.
+
+    Checks ``nusselt_buoyant_outdoor``, which shares its form.
+    """
     slope = 0.387 / (1 + (0.559 / prandtl) ** (9 / 16)) ** (8 / 27)
     return (0.60 + slope * rayleigh ** (1 / 6)) ** 2
 
 
-def nusselt_hot_plate_facing_up_mcadams(*, rayleigh: Real) -> Real:
+def nusselt_hot_plate_facing_up_mcadams(*, rayleigh: Numbers) -> Numbers:
     """Mean Nusselt number of a warm plate facing up, Ra 1e4 to 1e11. Incropera 9.30 and 9.31.
 
     ``0.54 Ra^(1/4)`` up to 1e7, then ``0.15 Ra^(1/3)``; the length is area over perimeter.
+    Checks ``nusselt_buoyant_outdoor``, which has its upper branch.
     """
     ra = np.asarray(rayleigh, dtype=float)
-    found: Any = np.where(ra <= 1e7, 0.54 * ra**0.25, 0.15 * ra ** (1 / 3))
-    return float(found) if found.ndim == 0 else found
+    return as_given(np.where(ra <= 1e7, 0.54 * ra**0.25, 0.15 * ra ** (1 / 3)))
 
 
 def rayleigh_number(
-    *, difference_k: Real, length_m: Real, film_temperature_k: Real, viscosity_m2_s: Real
-) -> Real:
+    *,
+    difference_k: Numbers,
+    length_m: Numbers,
+    film_temperature_k: Numbers,
+    viscosity_m2_s: Numbers,
+) -> Numbers:
     """Rayleigh number ``g beta dT L^3 Pr / nu^2`` of an ideal gas, beta = 1/T."""
     grashof = GRAVITY * difference_k * length_m**3 / (film_temperature_k * viscosity_m2_s**2)
     return grashof * PRANDTL_AIR
 
 
-def nusselt_forced_outdoor(*, geometry: int, reynolds: Real) -> Real:
+def nusselt_forced_outdoor(*, geometry: int, reynolds: Numbers) -> Numbers:
     """The chooser for wind: tripped plate for walls, roofs and blades, else a cylinder.
 
     geometry: WALL, ROOF, CYLINDER or BLADE. Without the outdoor turbulence factor.
@@ -142,7 +152,7 @@ def nusselt_forced_outdoor(*, geometry: int, reynolds: Real) -> Real:
     return nusselt_plate_tripped(reynolds=reynolds, prandtl=PRANDTL_AIR)
 
 
-def nusselt_buoyant_outdoor(*, geometry: int, rayleigh: Real) -> Real:
+def nusselt_buoyant_outdoor(*, geometry: int, rayleigh: Numbers) -> Numbers:
     """The chooser for still air, by geometry.
 
     Walls: vertical plate. Cylinders and blades: long cylinder. Roofs: warm plate facing up
@@ -152,7 +162,7 @@ def nusselt_buoyant_outdoor(*, geometry: int, rayleigh: Real) -> Real:
     return (BUOYANT_BASE[geometry] + BUOYANT_SLOPE[geometry] * rayleigh ** (1 / 6)) ** 2
 
 
-def blend_churchill(*, forced: Real, buoyant: Real) -> Real:
+def blend_churchill(*, forced: Numbers, buoyant: Numbers) -> Numbers:
     """Forced and buoyant coefficients together, ``(f^3 + n^3)^(1/3)``. Churchill 1977."""
     return (forced**BLEND_EXPONENT + buoyant**BLEND_EXPONENT) ** (1 / BLEND_EXPONENT)
 
@@ -161,13 +171,13 @@ def outdoor_coefficient(
     *,
     geometry: int,
     length_m: float,
-    wind_m_s: Real,
-    surface_temperature_k: Real,
-    air_temperature_k: Real,
-    vapour_pressure_pa: Real,
-    pressure_pa: Real,
+    wind_m_s: Numbers,
+    surface_temperature_k: Numbers,
+    air_temperature_k: Numbers,
+    vapour_pressure_pa: Numbers,
+    pressure_pa: Numbers,
     turbulence_factor: float = OUTDOOR_TURBULENCE_FACTOR,
-) -> Real:
+) -> Numbers:
     """Convection coefficient of a face outdoors [W/m2K]: wind and buoyancy blended.
 
     length_m [m]: along the wind for plates, diameter for cylinders, width for blades. wind_m_s at

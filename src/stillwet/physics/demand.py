@@ -218,6 +218,7 @@ def coat_used_up_time(
     """Time [s] on the history's clock at which a coat's water is gone, (...); inf when it lasts.
 
     One coat and one set of scalars over faces (..., T); otherwise as ``water_demand``.
+    Inverse of ``water_demand``.
     """
     clock, heat = cumulative_net_heat(
         time_s=time_s,

@@ -14,7 +14,6 @@ from stillwet.constants import STEFAN_BOLTZMANN
 from stillwet.physics.air import (
     DRY_AIR_SPECIFIC_HEAT,
     VAPOUR_SPECIFIC_HEAT,
-    Real,
     humidity_ratio,
     latent_heat,
     lewis_number,
@@ -24,6 +23,7 @@ from stillwet.physics.air import (
     volumetric_heat_capacity,
 )
 from stillwet.physics.convection import OUTDOOR_TURBULENCE_FACTOR, outdoor_coefficient
+from stillwet.physics.guards import Numbers
 
 # Solar absorptivity of a gel coat on a painted or wooden face: untested default, 0.4 to 0.9.
 # Water lets most visible light through, so the face behind counts: white paint 0.2 to 0.3, wood
@@ -60,7 +60,7 @@ class WetSurface:
         return max(self.evaporation_kg_m2_s, 0.0)
 
 
-def face_longwave(*, sky_w_m2: Real, air_temperature_k: Real, tilt_deg: float) -> Real:
+def face_longwave(*, sky_w_m2: Numbers, air_temperature_k: Numbers, tilt_deg: float) -> Numbers:
     """Long-wave radiation onto a face [W/m2]: its share of sky, the rest ground at air temperature.
 
     Isotropic view factors (1 + cos tilt)/2 and (1 - cos tilt)/2; the ground counts as black.
@@ -71,13 +71,13 @@ def face_longwave(*, sky_w_m2: Real, air_temperature_k: Real, tilt_deg: float) -
 
 def transfer_coefficient_chilton_colburn(
     *,
-    coefficient_w_m2k: Real,
-    volumetric_heat_j_m3k: Real,
-    lewis: Real,
+    coefficient_w_m2k: Numbers,
+    volumetric_heat_j_m3k: Numbers,
+    lewis: Numbers,
     lewis_exponent: float = LEWIS_EXPONENT,
-) -> Real:
+) -> Numbers:
     """Coefficient of mass transfer [m/s], ``h / (rho cp Le^n)``. Incropera 6.60, n = 2/3."""
-    found: Real = coefficient_w_m2k / (volumetric_heat_j_m3k * lewis**lewis_exponent)
+    found: Numbers = coefficient_w_m2k / (volumetric_heat_j_m3k * lewis**lewis_exponent)
     return found
 
 
@@ -120,7 +120,8 @@ def evaporation_humidity_ratio_form(
 ) -> float:
     """Evaporation [kg/m2s] ``h/cp (W_sat - W)``, the Lewis relation with Le = 1.
 
-    Its limit without radiation is the thermodynamic wet bulb. A sibling to check by.
+    Its limit without radiation is the thermodynamic wet bulb.
+    Sibling of ``evaporation_density_form``.
     """
     ratio = humidity_ratio(vapour_pressure_pa=vapour_pressure_pa, pressure_pa=pressure_pa)
     saturated = humidity_ratio(

@@ -190,12 +190,18 @@ def _band(table: str, kind: str, low: str, high: str, scale: float) -> Band:
 
 
 def measured_residence(kind: str) -> Band:
-    """Measured flame residence [s] of "forest" or "crown" fronts, with its source."""
+    """Measured flame residence [s] of "forest" or "crown" fronts, with its source.
+
+    Beside ``residence_time_anderson``: the program does not use it.
+    """
     return _band("residence", kind, "low_s", "high_s", 1.0)
 
 
 def measured_flux(kind: str) -> Band:
-    """Measured peak heat flux [W/m2] in flames: "understorey", "surface", "shrub" or "crown"."""
+    """Measured peak heat flux [W/m2] in flames: "understorey", "surface", "shrub" or "crown".
+
+    Beside ``flame_flux``: the program does not use it.
+    """
     scale = to_si(1.0, "kw/m2", dimension="heat_flux")
     return _band("flux", kind, "low_kw_m2", "high_kw_m2", scale)
 
@@ -220,6 +226,7 @@ def flame_tilt_albini(*, wind_speed_m_s: Numbers, flame_height_m: Numbers) -> Nu
     ``tan A = 1.22 U / sqrt(g H)``. Range: wind-driven line fires on level ground.
     Known fault: laboratory and field differ, take it as +-10 deg (Nelson et al. 2012).
     Source: Albini 1981, Combustion and Flame 43; coefficient Nelson & Adkins 1986 (from memory).
+    Sibling of ``flame_tilt_from_length``.
 
     >>> round(float(flame_tilt_albini(wind_speed_m_s=5.0, flame_height_m=5.0)), 1)
     41.1
@@ -248,6 +255,7 @@ def action_class(*, flame_length_m: float) -> tuple[int, str]:
 
     Limits 4, 8 and 11 ft; a flame at a limit takes the stronger class. Source: fireline handbook
     tables; Rothermel 1983, INT-143 (wording ours).
+    Beside ``flame_length``: the program does not use it.
     """
     need_within("flame_length", flame_length_m, 0.0, 100.0, "m")
     rows = load_table("flame")["action"]

@@ -267,12 +267,15 @@ def sum_fluxes(*, sources: Sequence[FluxHistory]) -> tuple[Array, Array]:
 
 
 def peak_flux(*, flux_w_m2: ArrayLike) -> Any:
-    """Highest flux [W/m2] of each history (..., T) -> (...)."""
+    """Highest flux [W/m2] of each history (..., T) -> (...). Checks ``front_flux_history``."""
     return np.max(np.asarray(flux_w_m2, dtype=float), axis=-1)
 
 
 def dose(*, time_s: ArrayLike, flux_w_m2: ArrayLike) -> Any:
-    """Heat received [J/m2] over each history (..., T) -> (...), by trapezoids."""
+    """Heat received [J/m2] over each history (..., T) -> (...), by trapezoids.
+
+    Checks ``front_flux_history`` and ``sum_fluxes``.
+    """
     return np.trapezoid(
         np.asarray(flux_w_m2, dtype=float), np.asarray(time_s, dtype=float), axis=-1
     )

@@ -55,10 +55,10 @@ def friction_factor_haaland(*, reynolds: Numbers, relative_roughness: Numbers) -
 
 
 def friction_factor_swamee_jain(*, reynolds: Numbers, relative_roughness: Numbers) -> Numbers:
-    """Darcy friction factor [-], explicit: Swamee & Jain 1976, J. Hydraul. Div. 102:657, within 3
-    %.
+    """Darcy friction factor [-], explicit, within 3 %: Swamee & Jain 1976, J. Hydraul. Div. 102.
 
     ``f = 0.25/log10(e/3.7 + 5.74/Re^0.9)^2``. Range: Re 5000 to 1e8, e 1e-6 to 0.01.
+    Sibling of ``friction_factor_colebrook``.
     """
     rough = np.asarray(relative_roughness, dtype=float)
     inside = np.log10(rough / 3.7 + 5.74 / np.asarray(reynolds, dtype=float) ** 0.9)
@@ -71,6 +71,7 @@ def friction_factor_churchill(*, reynolds: Numbers, relative_roughness: Numbers)
 
     ``f = 8((8/Re)^12 + 1/(A + B)^1.5)^(1/12)``, ``A = (-2.457 ln((7/Re)^0.9 + 0.27 e))^16``,
     ``B = (37530/Re)^16``. Known fault: in the transition (2000 to 4000) it is a smooth guess.
+    Sibling of ``friction_factor_newtonian``.
     """
     re, rough = np.asarray(reynolds, dtype=float), np.asarray(relative_roughness, dtype=float)
     a = (-2.457 * np.log((7.0 / re) ** 0.9 + 0.27 * rough)) ** 16

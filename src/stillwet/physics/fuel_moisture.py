@@ -218,6 +218,7 @@ def fine_dead_moisture_rothermel(
     """Fine dead moisture [fraction] by the handbook: Table A plus the correction of Tables B to D.
 
     Parameters as its two parts. Day only, 0800 to 1959. Source: Rothermel 1983, INT-143.
+    Sibling of ``one_hour_moisture_fosberg``.
     """
     return reference_moisture_rothermel(
         air_temperature_k=air_temperature_k, relative_humidity=relative_humidity
@@ -288,7 +289,7 @@ def forest_fire_danger_index_noble(
 
     ``F = 2 exp(-0.45 + 0.987 ln D - 0.0345 H + 0.0338 T + 0.0234 V)``: D drought factor 0 to 10, H
     percent, T deg C, V km/h at 10 m. Range: eucalypt forest; F of 100 was the 1939 fires.
-    Source: Noble, Bary & Gill 1980, Australian Journal of Ecology 5.
+    Source: Noble, Bary & Gill 1980, Australian Journal of Ecology 5. Feeds ``front_as3959``.
 
     >>> round(float(forest_fire_danger_index_noble(drought_factor=10.0, air_temperature_k=313.15,
     ...     relative_humidity=0.15, wind_speed_m_s=50 / 3.6)), 2)

@@ -22,7 +22,10 @@ SPREAD_ERROR = 0.15  # relative, untested default 0.1 to 0.25
 
 
 def funnel_is_true(*, water_seconds: float) -> bool:
-    """True when a funnel drains a quart of water in 26 +- 0.5 s [s], as API RP 13B-1 asks."""
+    """True when a funnel drains a quart of water in 26 +- 0.5 s [s], as API RP 13B-1 asks.
+
+    Beside ``viscosity_pitt``: the program does not use it.
+    """
     return abs(water_seconds - FUNNEL_WATER_S) <= FUNNEL_WATER_BAND_S
 
 
@@ -78,6 +81,7 @@ def spindle_full_scale(
 
     LV spring TK 0.09373; spindle multipliers 1: 6.4, 2: 32, 3: 128, 4: 640 (maker's tables, from
     memory): spindle 2 at 60 rpm ends at 0.5 Pa s, spindle 4 at 10 Pa s.
+    Beside ``spindle_viscosity``: the program does not use it.
     """
     top = np.asarray(spring_constant, dtype=float) * spindle_constant
     viscosity: Numbers = top * 10.0 / np.asarray(revolutions_per_min)
@@ -89,9 +93,8 @@ def slump_pashias(*, yield_pa: Numbers, density_kg_m3: Numbers, height_m: Number
 
     ``s/H = 1 - 2 t (1 - ln(2 t))`` with ``t = tau_y/(rho g H)``: Pashias, Boger, Summers &
     Glenister 1996, J. Rheol. 40:1179. No slump for t above 0.5. Error about 15 % of the yield
-    stress (``SLUMP_ERROR``). Known faults: reads low at small
-    slumps (Hallbom 2005, Paste 2005:73); above 70 % slump it is a spread, use
-    ``yield_from_spread_roussel``.
+    stress (``SLUMP_ERROR``). Known faults: reads low at small slumps (Hallbom 2005, Paste 2005:73);
+    above 70 % slump it is a spread, use ``yield_from_spread_roussel``.
     """
     height = np.asarray(height_m, dtype=float)
     doubled = np.clip(2.0 * np.asarray(yield_pa) / (density_kg_m3 * GRAVITY * height), 1e-12, 1.0)
@@ -129,17 +132,20 @@ def yield_from_spread_roussel(
 
 
 def coat_from_coupon(*, wet_kg: Numbers, bare_kg: Numbers, area_m2: Numbers) -> Numbers:
-    """Coat on a coupon [kg/m2] from its mass wet and bare [kg] and its coated area [m2]."""
+    """Coat on a coupon [kg/m2] from its mass wet and bare [kg] and its coated area [m2].
+
+    Feeds ``yield_from_tilt``.
+    """
     coat: Numbers = (np.asarray(wet_kg, dtype=float) - bare_kg) / np.asarray(area_m2)
     return coat
 
 
 def yield_from_tilt(*, coat_kg_m2: Numbers, tilt_deg: Numbers) -> Numbers:
-    """Yield stress [Pa] when a coat [kg/m2] just starts to slide at a tilt [deg]: ``m g
-    sin(tilt)``.
+    """Yield stress [Pa] when a coat [kg/m2] starts to slide at a tilt [deg].
 
-    A lower bound if it had not slid yet. Error: that of the coat and of the angle; wall slip makes
-    the face let go before the gel yields, which is then the number that counts.
+    ``m g sin(tilt)``. A lower bound if it had not slid yet. Error: that of the coat and of the
+    angle; wall slip makes the face let go before the gel yields, which is then the number that
+    counts.
     """
     share = np.sin(np.radians(np.asarray(tilt_deg, dtype=float)))
     stress: Numbers = np.asarray(coat_kg_m2, dtype=float) * GRAVITY * share
@@ -159,6 +165,7 @@ def film_surface_speed(
 
     ``v = n/(n+1) (rho g sin/K)^(1/n) (h - h_y)^(1+1/n)``, ``h_y = tau_y/(rho g sin)``: uniform
     Herschel-Bulkley film; n = 1, tau_y = 0 is Nusselt's. tilt_deg 0 faces up [deg], above 0.
+    Inverse of ``sheared_thickness``.
     """
     n = np.asarray(index, dtype=float)
     pull = density_kg_m3 * GRAVITY * np.sin(np.radians(np.asarray(tilt_deg, dtype=float)))
@@ -169,10 +176,11 @@ def film_surface_speed(
 
 
 def slough_time(*, surface_speed_m_s: Numbers, slide_m: Numbers = 0.05) -> Numbers:
-    """Seconds until a coat has visibly slid (50 mm, untested default 20 to 100 mm); inf if it
-    stands.
+    """Time [s] until a coat has visibly slid by slide_m [m]; inf where it stands.
 
-    An order of magnitude: real coats creep below the yield stress and let go in lumps.
+    slide_m: untested default 50 mm, 20 to 100 mm. An order of magnitude: real coats creep below
+    the yield stress and let go in lumps.
+    Beside ``film_surface_speed``: the program does not use it.
     """
     with np.errstate(divide="ignore"):
         seconds: Numbers = np.asarray(slide_m) / np.asarray(surface_speed_m_s, dtype=float)

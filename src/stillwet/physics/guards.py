@@ -7,7 +7,7 @@ are flagged with ``outside``.
 
 from __future__ import annotations
 
-from typing import TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 from numpy.typing import NDArray
@@ -35,3 +35,8 @@ def outside(label: str, value: Numbers, low: float, high: float) -> tuple[str, .
     """The label in a tuple when any value lies outside a published range, else an empty tuple."""
     values = np.asarray(value, dtype=float)
     return (label,) if bool(np.any((values < low) | (values > high))) else ()
+
+
+def as_given(value: Any) -> Numbers:
+    """A plain float for what has no dimension, else the array: scalars in, a scalar out."""
+    return float(value) if np.ndim(value) == 0 else value

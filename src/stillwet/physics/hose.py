@@ -90,7 +90,7 @@ def nozzle_flow_freeman(
 
     Parameters: pressure_pa at the nozzle [Pa], diameter_m of the tip [m], constant; any shapes.
     Source: Freeman 1889, as printed in fire-department hydraulics manuals (1 in at 50 psi: 210
-    gpm).
+    gpm). Inverse of ``nozzle_pressure_freeman``.
     """
     inches = np.asarray(diameter_m, dtype=float) / INCH
     flow: Numbers = constant * inches**2 * np.sqrt(np.asarray(pressure_pa) / PSI) * GPM
@@ -104,8 +104,9 @@ def nozzle_flow_orifice(
     density_kg_m3: Numbers,
     discharge_coefficient: Numbers = 0.995,
 ) -> Numbers:
-    """The sibling in SI: ``Cd (pi/4) d^2 sqrt(2 P/rho)`` [m3/s] (Bernoulli, no approach
-    velocity).
+    """Flow of a smooth bore [m3/s]: ``Cd (pi/4) d^2 sqrt(2 P/rho)``, no approach velocity.
+
+    Bernoulli, in SI throughout. Sibling of ``nozzle_flow_freeman``.
     """
     area = 0.25 * np.pi * np.asarray(diameter_m, dtype=float) ** 2
     flow: Numbers = discharge_coefficient * area * np.sqrt(2.0 * pressure_pa / density_kg_m3)
@@ -121,17 +122,13 @@ def nozzle_pressure_freeman(
 
 
 def equivalent_tip(*, flow_m3_s: float, pressure_pa: float) -> float:
-    """Smooth-bore diameter [m] that passes a nozzle's rated flow [m3/s] at its rated pressure
-    [Pa].
-    """
+    """Smooth bore [m] that passes a nozzle's rated flow [m3/s] at its rated pressure [Pa]."""
     psi, gpm = pressure_pa / PSI, flow_m3_s / GPM
     return math.sqrt(gpm / (NOZZLE_CONSTANT * math.sqrt(psi))) * INCH
 
 
 def lift_pressure(*, height_m: Numbers, density_kg_m3: Numbers) -> Numbers:
-    """Pressure to lift a liquid [Pa]: ``rho g h``; for water 0.434 psi per foot (NWCG table
-    3.1).
-    """
+    """Pressure to lift a liquid [Pa]: ``rho g h``; water 0.434 psi per foot (NWCG table 3.1)."""
     return np.asarray(height_m, dtype=float) * GRAVITY * density_kg_m3
 
 
@@ -141,6 +138,7 @@ def suction_lift_limit(
     """Highest suction lift physics allows [m]: ``(p - p_v)/(rho g)``; field practice is two thirds.
 
     NWCG table 3.1 prints 33.9 ft at sea level, which leaves the vapour pressure out.
+    Beside ``lift_pressure``: the program does not use it.
     """
     return (np.asarray(air_pressure_pa) - vapour_pressure_pa) / (GRAVITY * density_kg_m3)
 
@@ -148,9 +146,7 @@ def suction_lift_limit(
 def fitting_loss(
     *, flow_m3_s: Numbers, bore_m: Numbers, loss_coefficient: Numbers, density_kg_m3: Numbers
 ) -> Numbers:
-    """Loss in fittings [Pa]: ``k rho V^2/2``; loss_coefficient k summed over fittings of the
-    bore.
-    """
+    """Loss in fittings [Pa]: ``k rho V^2/2``; loss_coefficient k [-] summed over the bore's."""
     area = 0.25 * np.pi * np.asarray(bore_m, dtype=float) ** 2
     dynamic = 0.5 * density_kg_m3 * (np.asarray(flow_m3_s, dtype=float) / area) ** 2
     loss: Numbers = np.asarray(loss_coefficient) * dynamic

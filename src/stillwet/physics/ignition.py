@@ -29,6 +29,7 @@ def surface_heating_time(
 
     ``t = (pi/4) k rho c (dT/q)^2``: semi-infinite solid, constant flux, no losses (Carslaw and
     Jaeger; Incropera eq. 5.59). inf where the net flux is not positive.
+    Sibling of ``ignition_time_thick_solid``.
     """
     net = np.asarray(net_flux_w_m2, dtype=float)
     heating = net > 0
@@ -70,6 +71,7 @@ def ignition_time_flux_time_product_tran(*, flux_w_m2: ArrayLike) -> Any:
 
     ``t = 11501 / (q - 13.1)^1.828``, q in kW/m2. Tran, Cohen and Chase 1992 (constants from memory;
     the power is Janssens' 1/0.547). inf at or below 13.1 kW/m2.
+    Sibling of ``ignition_time_thick_solid``.
     """
     over = np.asarray(flux_w_m2, dtype=float) / 1e3 - TRAN_CRITICAL
     burns = over > 0
@@ -80,6 +82,7 @@ def ignition_share_flux_time_product_tran(*, time_s: ArrayLike, flux_w_m2: Array
     """Share [-] of the flux-time product of wood siding used over histories (..., T); 1 ignites.
 
     As ``ignition_time_flux_time_product_tran``, summed over a changing flux by trapezoids.
+    Sibling of ``ignition_time_flux_time_product_tran``.
     """
     over = np.maximum(np.asarray(flux_w_m2, dtype=float) / 1e3 - TRAN_CRITICAL, 0.0)
     total = np.trapezoid(over**TRAN_POWER, np.asarray(time_s, dtype=float), axis=-1)

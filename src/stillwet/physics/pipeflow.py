@@ -1,5 +1,4 @@
-"""Gel through a pipe or hose: Herschel-Bulkley, laminar in closed form, turbulent by published
-rules.
+"""Gel through a pipe or hose: Herschel-Bulkley, laminar in closed form, turbulent by rule.
 
 The pivot is the wall shear stress ``tau_w = dp*D/(4L)``: both regimes give the velocity in closed
 form from it, so a pressure drop for a flow is one root and a flow for a pressure drop none.
@@ -61,7 +60,7 @@ def velocity_buckingham_reiner(
     """Mean velocity [m/s] of laminar Bingham flow, the sibling with n = 1.
 
     ``V = (D tau_w/8 mu_p)(1 - 4x/3 + x^4/3)``, ``x = tau_y/tau_w``; 0 for x above 1.
-    Source: Buckingham 1921, Reiner 1926.
+    Source: Buckingham 1921, Reiner 1926. Sibling of ``velocity_laminar_herschel_bulkley``.
     """
     stress = np.maximum(np.asarray(wall_stress_pa, dtype=float), _SMALLEST_STRESS_PA)
     x = np.minimum(np.asarray(yield_pa) / stress, 1.0)
@@ -88,6 +87,7 @@ def reynolds_metzner_reed(
     """Generalised Reynolds number of a power-law liquid [-]: laminar Fanning f is 16/Re.
 
     ``Re = rho V^(2-n) D^n/(8^(n-1) K')``. Source: Metzner & Reed 1955, AIChE J. 1:434.
+    Feeds ``fanning_dodge_metzner``.
     """
     n = np.asarray(index, dtype=float)
     k_prime = generalised_consistency(consistency_pa_s=consistency_pa_s, index=n)
@@ -102,6 +102,7 @@ def fanning_dodge_metzner(*, reynolds: Numbers, index: Numbers) -> Numbers:
     ``1/sqrt(f) = (4/n^0.75) log10(Re f^(1-n/2)) - 0.4/n^1.2`` with the Metzner-Reed Reynolds
     number. Range: n 0.36 to 1, Re 2900 to 36000. Source: Dodge & Metzner 1959, AIChE J. 5:189.
     Known fault: drag-reducing (elastic) gels lose less.
+    Sibling of ``velocity_turbulent_wilson_thomas``.
     """
     n, re = np.asarray(index, dtype=float), np.asarray(reynolds, dtype=float)
 
@@ -119,6 +120,7 @@ def fanning_darby_melson(*, reynolds: Numbers, hedstrom: Numbers) -> Numbers:
     ``f = 10^a Re^-0.193``, ``a = -1.47(1 + 0.146 exp(-2.9e-5 He))``; Re on the plastic viscosity,
     ``He = rho tau_y D^2/mu_p^2``. Range: Re 3000 to 1e5, He above 1000. Source: Darby & Melson
     1981, Chem. Eng. 88(26):59, digits with the later correction of -1.378 to -1.47 (from memory).
+    Sibling of ``velocity_turbulent_wilson_thomas``.
     """
     a = -1.47 * (1.0 + 0.146 * np.exp(-2.9e-5 * np.asarray(hedstrom, dtype=float)))
     value: Numbers = 10.0**a * np.asarray(reynolds, dtype=float) ** -0.193
@@ -280,7 +282,10 @@ def flow_herschel_bulkley(
     density_kg_m3: Numbers,
     roughness_m: Numbers = 0.0,
 ) -> Numbers:
-    """Flow [m3/s] that a pressure drop [Pa] drives through a pipe; 0 where the gel stands still."""
+    """Flow [m3/s] that a pressure drop [Pa] drives through a pipe; 0 where the gel stands still.
+
+    Inverse of ``pressure_drop_herschel_bulkley``.
+    """
     velocity = velocity_herschel_bulkley(
         wall_stress_pa=wall_stress(
             pressure_drop_pa=pressure_drop_pa, diameter_m=diameter_m, length_m=length_m
@@ -343,7 +348,10 @@ def pressure_drop_herschel_bulkley(
 def fanning_of_wall_stress(
     *, wall_stress_pa: Numbers, velocity_m_s: Numbers, density_kg_m3: Numbers
 ) -> Numbers:
-    """Fanning friction factor ``2 tau_w/(rho V^2)`` [-], the form textbooks print."""
+    """Fanning friction factor ``2 tau_w/(rho V^2)`` [-], the form textbooks print.
+
+    Checks ``velocity_turbulent_wilson_thomas`` against printed factors.
+    """
     speed = np.asarray(velocity_m_s, dtype=float)
     value: Numbers = 2.0 * np.asarray(wall_stress_pa) / (density_kg_m3 * speed**2)
     return value

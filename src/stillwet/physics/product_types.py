@@ -54,12 +54,12 @@ class ProductType:
 
 
 def parameter_names() -> tuple[str, ...]:
-    """The names of the numbers every product type has."""
+    """The names of the numbers every product type has. Checks ``product_type``."""
     return tuple(field.name for field in fields(ProductType) if field.type == "Parameter")
 
 
 def product_type_names() -> tuple[str, ...]:
-    """The product types there are, in the order of the table."""
+    """The product types there are, in the order of the table. Feeds ``product_type``."""
     return tuple(load_table("product_types"))
 
 

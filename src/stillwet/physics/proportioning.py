@@ -25,16 +25,18 @@ CONDUCTIVITY_POINTS = 0.0005  # published: better than 0.05 percentage point, sa
 
 
 def ratio_of_parts(*, concentrate_parts: Numbers, water_parts: Numbers) -> Numbers:
-    """Share of the finished mix [fraction] for "1 to 100" parts: 1/(1 + 100) = 0.990 %."""
+    """Share of the finished mix [fraction] for "1 to 100" parts: 1/(1 + 100) = 0.990 %.
+
+    Beside ``ratio_from_levels``: the program does not use it.
+    """
     concentrate = np.asarray(concentrate_parts, dtype=float)
     return concentrate / (concentrate + water_parts)
 
 
 def ratio_from_draw(*, drawn_m3: Numbers, seconds: Numbers, mix_flow_m3_s: Numbers) -> Numbers:
-    """Ratio [fraction] from a timed draw: concentrate drawn [m3] in seconds [s] at a mix flow
-    [m3/s].
+    """Ratio [fraction] from a timed draw: concentrate drawn_m3 [m3] in so many seconds [s].
 
-    mix_flow_m3_s is what leaves the nozzle, concentrate included.
+    mix_flow_m3_s [m3/s] is what leaves the nozzle, concentrate included.
     """
     return np.asarray(drawn_m3, dtype=float) / (np.asarray(seconds) * mix_flow_m3_s)
 
@@ -96,6 +98,7 @@ def dial_setting(*, wanted: Numbers, set_ratio: Numbers, delivered: Numbers) -> 
     """What to set to get ``wanted``, when ``set_ratio`` delivered ``delivered`` [all fractions].
 
     In proportion, which holds near the setting tried; test again after a large change.
+    Beside ``judge``: the program does not use it.
     """
     setting: Numbers = np.asarray(wanted, dtype=float) * set_ratio / np.asarray(delivered)
     return setting

@@ -12,7 +12,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.constants import STEFAN_BOLTZMANN
-from stillwet.physics.air import Real, pressure_at_elevation
+from stillwet.physics.air import pressure_at_elevation
+from stillwet.physics.guards import Numbers, as_given
 
 Hours = NDArray[np.float64]  # (H,)
 
@@ -124,9 +125,9 @@ def irradiance_from_cloud(
     return Irradiance(ghi, np.asarray(split["dni"]), np.asarray(split["dhi"]))
 
 
-def cloud_transmission_kasten_czeplak(*, cloud_cover: Real) -> Real:
+def cloud_transmission_kasten_czeplak(*, cloud_cover: Numbers) -> Numbers:
     """Global irradiance under cloud over clear sky [-], ``1 - 0.75 c^3.4``; c in 0 to 1."""
-    transmission: Real = 1.0 - CLOUD_DEPTH * cloud_cover**CLOUD_EXPONENT
+    transmission: Numbers = 1.0 - CLOUD_DEPTH * cloud_cover**CLOUD_EXPONENT
     return transmission
 
 
@@ -197,7 +198,9 @@ def face_irradiance(
     return np.asarray(found, dtype=float)
 
 
-def clear_sky_emissivity_brutsaert(*, air_temperature_k: Real, vapour_pressure_pa: Real) -> Real:
+def clear_sky_emissivity_brutsaert(
+    *, air_temperature_k: Numbers, vapour_pressure_pa: Numbers
+) -> Numbers:
     """Emissivity of a clear sky, ``1.24 (e/T)^(1/7)`` with e in hPa.
 
     Brutsaert 1975, Water Resources Research 11, 742-744. Against 45 clear hours of measured sky
@@ -206,25 +209,29 @@ def clear_sky_emissivity_brutsaert(*, air_temperature_k: Real, vapour_pressure_p
     return 1.24 * (vapour_pressure_pa / 100.0 / air_temperature_k) ** (1 / 7)
 
 
-def clear_sky_emissivity_prata(*, air_temperature_k: Real, vapour_pressure_pa: Real) -> Real:
+def clear_sky_emissivity_prata(
+    *, air_temperature_k: Numbers, vapour_pressure_pa: Numbers
+) -> Numbers:
     """Emissivity of a clear sky, ``1 - (1 + w) exp(-(1.2 + 3 w)^(1/2))``, w = 46.5 e/T (e in hPa).
 
-    Prata 1996, Quarterly Journal of the Royal Meteorological Society 122, 1127-1151. A sibling.
+    Prata 1996, Quarterly Journal of the Royal Meteorological Society 122, 1127-1151.
+    Sibling of ``clear_sky_emissivity_brutsaert``.
     """
     water = 46.5 * vapour_pressure_pa / 100.0 / air_temperature_k
-    found: Any = 1 - (1 + water) * np.exp(-np.sqrt(1.2 + 3.0 * water))
-    return float(found) if np.ndim(found) == 0 else found
+    return as_given(1 - (1 + water) * np.exp(-np.sqrt(1.2 + 3.0 * water)))
 
 
-def clear_sky_emissivity_brunt_fao56(*, vapour_pressure_pa: Real) -> Real:
+def clear_sky_emissivity_brunt_fao56(*, vapour_pressure_pa: Numbers) -> Numbers:
     """Emissivity of a clear sky implied by FAO-56 eq. 39: ``1 - (0.34 - 0.14 e^(1/2))``, e in kPa.
 
-    Its surface counts as black. A sibling.
+    Its surface counts as black. Sibling of ``clear_sky_emissivity_brutsaert``.
     """
     return 0.66 + 0.14 * (vapour_pressure_pa / 1000.0) ** 0.5
 
 
-def sky_longwave(*, air_temperature_k: Real, vapour_pressure_pa: Real, cloud_cover: Real) -> Real:
+def sky_longwave(
+    *, air_temperature_k: Numbers, vapour_pressure_pa: Numbers, cloud_cover: Numbers
+) -> Numbers:
     """Long-wave radiation of the whole sky onto level ground [W/m2].
 
     Clear sky by Brutsaert 1975; with cloud c ``eps = (1 - 0.84 c) eps_clear + 0.84 c`` (Unsworth &

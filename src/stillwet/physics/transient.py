@@ -16,7 +16,6 @@ from numpy.typing import NDArray
 
 from stillwet.compiling import compiled
 from stillwet.physics.air import (
-    Real,
     kinematic_viscosity,
     lewis_number,
     thermal_conductivity_sutherland,
@@ -38,6 +37,7 @@ from stillwet.physics.drying import (
     WATER_EMISSIVITY,
     face_longwave,
 )
+from stillwet.physics.guards import Numbers
 from stillwet.physics.kernel import BLOCK
 from stillwet.physics.wet_face import exchange, latent_heat_and_slope
 from stillwet.physics.wind import LOWEST_WIND_M_S
@@ -179,7 +179,7 @@ def _weather_rows(
     for s, code in enumerate(geometry):
         reynolds = np.maximum(wind_m_s[s], LOWEST_WIND_M_S) * length_m[s] / viscosity
         conductance = conductivity / length_m[s]
-        forced: Real = nusselt_forced_outdoor(geometry=int(code), reynolds=reynolds)
+        forced: Numbers = nusselt_forced_outdoor(geometry=int(code), reynolds=reynolds)
         rayleigh = rayleigh_number(
             difference_k=1.0,
             length_m=float(length_m[s]),
@@ -240,6 +240,7 @@ def film_history(
     wood included, as in `kernel`. The falling rate: a share (m/m0)^n of the face stays fully wet
     (patches), or with skin=True the vapour of the whole face meets a skin that lets that share
     through and the face warms as it dries. kept_wet refills the coat as it dries.
+    Checks ``drying_demand_grid`` and ``coat_left``.
     """
     weather = _weather_rows(
         geometry=geometry,

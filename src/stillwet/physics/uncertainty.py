@@ -1,5 +1,4 @@
-"""How sure a reckoned number is: the GUM's law of propagation, and straight lines with errors in
-both.
+"""How sure a reckoned number is: the GUM's law of propagation; lines with errors both ways.
 
 GUM is the Guide to the expression of uncertainty in measurement (JCGM 100:2008).
 """
@@ -153,6 +152,7 @@ def fit_slope_deming(*, x: Array, y: Array, variance_ratio: float = 1.0) -> tupl
     """Intercept and slope when every point has the same errors: Deming's closed form.
 
     variance_ratio is the error variance of y over that of x; 1 is Pearson's orthogonal line (1901).
+    Sibling of ``fit_line_york``.
     """
     sxx, syy = float(np.var(x)), float(np.var(y))
     sxy = float(np.mean((x - x.mean()) * (y - y.mean())))

@@ -22,6 +22,7 @@ def view_factor_parallel_rectangles(*, width: ArrayLike, depth: ArrayLike, gap: 
 
     All lengths in one unit, positive, broadcast together. Siegel and Howell, configuration C-11.
     Loses digits (about 1e-9 absolute) when the gap is more than 1000 times the sides.
+    Checks ``view_factor_polygon_lambert``.
     """
     x = np.asarray(width, dtype=float) / np.asarray(gap, dtype=float)
     y = np.asarray(depth, dtype=float) / np.asarray(gap, dtype=float)
@@ -38,6 +39,7 @@ def view_factor_perpendicular_rectangles(
 
     ``width`` of the floor away from the edge, ``height`` of the wall, ``common_edge`` length of
     the edge, in one unit. Siegel and Howell, configuration C-14.
+    Checks ``view_factor_polygon_lambert``.
     """
     edge = np.asarray(common_edge, dtype=float)
     w, h = np.asarray(width, dtype=float) / edge, np.asarray(height, dtype=float) / edge
@@ -56,6 +58,7 @@ def view_factor_element_parallel(*, width: ArrayLike, height: ArrayLike, gap: Ar
     """View factor [-] of a point to a parallel rectangle, the point's normal through one corner.
 
     All lengths in one unit. Siegel and Howell, configuration B-3; 1/4 for an endless rectangle.
+    Checks ``view_factor_polygon_lambert``.
     """
     x = np.asarray(width, dtype=float) / np.asarray(gap, dtype=float)
     y = np.asarray(height, dtype=float) / np.asarray(gap, dtype=float)
@@ -70,6 +73,7 @@ def view_factor_element_perpendicular(
 
     The rectangle's lower corner lies ``gap`` straight in front of the point, in its plane; it is
     ``width`` wide to one side and ``height`` high. Siegel and Howell, configuration B-4.
+    Checks ``view_factor_polygon_lambert``.
     """
     a, b = np.asarray(height, dtype=float), np.asarray(width, dtype=float)
     c = np.asarray(gap, dtype=float)

@@ -99,7 +99,10 @@ def wet_bed(*, fuel: FuelModel, cured_fraction: float) -> WetBed:
 
 
 def film_per_surface(*, water_kg_m2: Numbers, surface: Numbers) -> Numbers:
-    """Water per fuel surface [kg/m2 = mm] from water [kg/m2] and surface per ground area."""
+    """Water per fuel surface [kg/m2 = mm] from water [kg/m2] and surface per ground area.
+
+    Feeds ``moisture_with_film``.
+    """
     film: Numbers = np.asarray(water_kg_m2) / np.asarray(surface)
     return film
 
@@ -116,6 +119,7 @@ def moisture_with_film(
     The film counts as fuel moisture the moment it is there: water on a thin dead blade has to be
     boiled away before the blade can burn, whether it has soaked in or not. Known fault: on sticks
     that is true of the outer layer only, so it is asked of fine fuel alone.
+    Sibling of ``dead_moisture_wetted``.
     """
     on_it = np.asarray(film_kg_m2) * np.asarray(surface_to_volume_1_m) / particle_density_kg_m3
     moisture: Numbers = np.asarray(fuel_moisture) + on_it
@@ -126,6 +130,7 @@ def dead_moisture_wetted(*, bed: WetBed, water_kg_m2: Numbers, fuel_moisture: Nu
     """Moisture [fraction] of the dead fine fuel when the bed holds this water per ground area.
 
     The film is the same on every fine surface; where all of it is dead, ``M + water/load``.
+    Inverse of ``water_for_extinction``.
     """
     moisture: Numbers = (
         np.asarray(fuel_moisture) + np.asarray(water_kg_m2) / bed.dead_load_over_share

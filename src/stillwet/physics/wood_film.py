@@ -245,7 +245,7 @@ def _march(
     """March film (mass [kg/m2], heat [J/m2]) and wood (heat [J/m3], water [kg/m3]) through a flux.
 
     Arrays are changed in place. settings: coat absorptivity and emissivity, air [K], convection,
-    vapour share of the air, wood emissivity, wood conductivity, dry wood heat [J/m3K], ignition
+    vapour share of the air, wood emissivity, conductivity, dry heat [J/m3K] and ignition [K].
     Returns dry time, ignition time, surface temperature, and heat in, lost and evaporated.
     """
     conductivity, dry_heat, ignition = settings[6], settings[7], settings[8]
@@ -333,7 +333,7 @@ def film_on_wood(
 
     time_s (T,) from the start, flux_w_m2 (T,) incident, straight lines between. coat_kg_m2 0 is the
     bare face. air_vapour_share [-]: vapour in the air by mass. Energy is kept to rounding. Steps of
-    some milliseconds: about 0.1 s of computing for a minute of fire.
+    some milliseconds: about 0.1 s of computing for a minute of fire. Checks ``protection_time``.
     """
     wood = wood or Wood()
     width = _wood_widths(wood.thickness_m)

@@ -131,6 +131,7 @@ _GUARDS = {
         {"value": np.array([[1.0, 2.0], [np.nan, 3.0]]), "hint": "is it in km/h?"},
         {"value": np.array([1.0, 2.0])},
     ),
+    "as_given": lambda: [guards.as_given(value) for value in (1, np.float64(2.0), np.array([3.0]))],
     "outside": lambda: [
         guards.outside("far", value, 1.0, 2.0)
         for value in (0.9, 1.0, 1.5, 2.0, 2.1, np.array([1.5, 2.5]), np.array([1.5, 1.6]))

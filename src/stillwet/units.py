@@ -275,6 +275,8 @@ def _number_and_unit(text: str) -> tuple[float, str] | None:
 
 def _with_unit(value: float, dimension: str) -> str:
     """How a bare number would be written: with the reader's own unit, of which one is shown."""
+    if not math.isfinite(value):
+        return ""
     usual = _USUAL.get(dimension, (si_name(dimension),))
     return "write it as " + " or ".join(f'"{value:g} {unit}"' for unit in usual)
 

@@ -15,7 +15,7 @@ from stillwet.exchange.fields import Cell
 from stillwet.exchange.files import Files
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.positions import POSITION_QUANTITIES, Placer, read_crs
-from stillwet.exchange.products import choose_product
+from stillwet.exchange.products import PRODUCT_KEYS, choose_product
 from stillwet.exchange.records import Loose, open_table, read_list
 from stillwet.exchange.tabular import match_columns
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
@@ -121,7 +121,9 @@ def _product(
     file = str(section.values["file"])
     loaded = load_toml(files.read(file, key="[product] file"), name=file, key="[product]")
     found = sections_of(loaded, "product", name=file, findings=findings)
-    return choose_product(found, section.text("use", findings), file).values
+    chosen = choose_product(found, section.text("use", findings), file)
+    chosen.check_keys(PRODUCT_KEYS, findings)
+    return chosen.values
 
 
 def _rows(

@@ -114,13 +114,10 @@ def is_labelled_by(cell: Cell, dimension: str) -> bool:
 
 def _is_plain(raw: object) -> bool:
     """True for a number that carries no unit of its own."""
-    if isinstance(raw, str):
-        try:
-            float(raw)
-        except ValueError:
-            return False
-        return True
-    return isinstance(raw, (int, float))
+    try:
+        return isinstance(raw, (str, int, float)) and math.isfinite(float(raw))
+    except (ValueError, OverflowError):
+        return False
 
 
 def _pure_number(cell: Cell, name: str) -> float:

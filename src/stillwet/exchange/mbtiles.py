@@ -17,10 +17,12 @@ from stillwet.exchange.tile_facts import (
     MOST_TILE_BYTES,
     WORLD_DEG,
     TileFacts,
+    TileReader,
     need_box,
     need_pictures,
     need_zooms,
     not_drawn,
+    unreadable,
     words_of,
 )
 
@@ -36,7 +38,7 @@ _PICTURES = {"png", "jpg", "jpeg", "webp"}
 _A_TILE = "SELECT tile_data FROM tiles WHERE zoom_level = ? AND tile_column = ? AND tile_row = ?"
 
 
-class MbTiles:
+class MbTiles(TileReader):
     """An open MBTiles file."""
 
     def __init__(self, path: Path) -> None:
@@ -52,11 +54,8 @@ class MbTiles:
             self._connection.close()
             raise
 
-    def tile(self, z: int, x: int, y: int) -> bytes | None:
-        """The picture of a tile, y counted from the north; the file counts from the south."""
-        if not self.facts.covers(z, x, y):
-            return None
-        with self._asking(_MOST_STEPS):
+    def _look_up(self, z: int, x: int, y: int) -> bytes | None:
+        with self._asking(_MOST_STEPS):  # the file counts rows from the south
             row = self._connection.execute(_A_TILE, (z, x, (1 << z) - 1 - y)).fetchone()
         return bytes(row[0]) if row and isinstance(row[0], bytes) and row[0] else None
 
@@ -132,11 +131,8 @@ class MbTiles:
         try:
             yield
         except sqlite3.Error as error:
-            hint = "copy it anew, or make it anew; a copy on a stick may be cut short"
             wanted = "an MBTiles file that can be read"
-            raise StillwetError(
-                Problem("tiles file", wanted, shown(str(error)), self._place, hint)
-            ) from None
+            raise unreadable(wanted, shown(str(error)), self._place) from None
 
     def _is_too_much(self) -> bool:
         """True gives the question up: asked every thousand instructions of it."""

@@ -20,10 +20,12 @@ from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.tile_facts import (
     MOST_TILE_BYTES,
     TileFacts,
+    TileReader,
     need_box,
     need_pictures,
     need_zooms,
     not_drawn,
+    unreadable,
     words_of,
 )
 
@@ -66,7 +68,7 @@ class _Directory:
     offsets: list[int]
 
 
-class PmTiles:
+class PmTiles(TileReader):
     """An open PMTiles file."""
 
     def __init__(self, path: Path) -> None:
@@ -86,10 +88,7 @@ class PmTiles:
             self._file.close()
             raise
 
-    def tile(self, z: int, x: int, y: int) -> bytes | None:
-        """The picture of a tile, y counted from the north."""
-        if not self.facts.covers(z, x, y):
-            return None
+    def _look_up(self, z: int, x: int, y: int) -> bytes | None:
         spot = self._find(tile_id(z, x, y))
         return None if spot is None else self._picture(*spot)
 
@@ -205,8 +204,7 @@ class PmTiles:
         return found
 
     def _bad(self, wanted: str, got: str) -> StillwetError:
-        hint = "copy it anew, or make it anew; a copy on a stick may be cut short"
-        return StillwetError(Problem("tiles file", wanted, got, self._place, hint))
+        return unreadable(wanted, got, self._place)
 
 
 def tile_id(z: int, x: int, y: int) -> int:

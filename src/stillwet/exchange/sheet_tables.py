@@ -6,9 +6,13 @@ import csv
 import io
 import json
 from collections.abc import Sequence
+from typing import Any
 
+from stillwet.errors import Problem, StillwetError
 from stillwet.exchange.guard import guarded, table_text
 from stillwet.exchange.sheets import Cells, Sheet, SheetRow, Value
+
+_MOST_LETTERS = 32_767  # what spreadsheets keep of a cell
 
 
 def plain_cell(value: Value) -> str | float:
@@ -53,34 +57,45 @@ def csv_bytes(sheet: Sheet) -> bytes:
 
 
 def xlsx_bytes(sheets: Sequence[Sheet]) -> bytes:
-    """A workbook with a sheet a list; every text is stored as text, never as a formula."""
-    import openpyxl
-    from openpyxl.cell import WriteOnlyCell
+    """A workbook with a sheet a list; every text is stored as text, never as a formula.
 
+    Raises StillwetError for a text that a cell cannot hold: the library would cut it.
+    """
+    import openpyxl
+
+    for sheet in sheets:
+        _need_short(sheet)
     book = openpyxl.Workbook(write_only=True)
     for sheet in sheets:
         page = book.create_sheet(sheet.name)
         headers, rows = _flat(sheet)
         page.append(headers)
         for row in rows:
-            cells = []
-            for header in headers:
-                cell = WriteOnlyCell(page)
-                set_cell(cell, plain_cell(row.get(header, "")))
-                cells.append(cell)
-            page.append(cells)
+            page.append([_cell(page, plain_cell(row.get(header, ""))) for header in headers])
     content = io.BytesIO()
     book.save(content)
     return content.getvalue()
 
 
-def set_cell(cell: object, value: str | float) -> None:
-    """Put a value into a workbook's cell: text as text, guarded as in a CSV it may be saved as."""
-    from openpyxl.cell import Cell
+def _need_short(sheet: Sheet) -> None:
+    for number, row in enumerate(_flat(sheet)[1], start=2):
+        for header, value in row.items():
+            plain = plain_cell(value)
+            size = len(guarded(plain)) if isinstance(plain, str) else 0
+            if size > _MOST_LETTERS:
+                wanted = f"at most {_MOST_LETTERS} characters in a workbook's cell"
+                place, hint = f"{sheet.name}, row {number}", "write CSV or a map file instead"
+                raise StillwetError(Problem(header, wanted, str(size), place, hint))
 
-    assert isinstance(cell, Cell)
+
+def _cell(page: Any, value: str | float) -> Any:
+    """A workbook's cell: text as text, guarded as in a CSV it may be saved as."""
+    from openpyxl.cell import WriteOnlyCell
+
+    cell = WriteOnlyCell(page)
     if value == "":
-        return
+        return cell
     cell.value = guarded(value) if isinstance(value, str) else value
     if isinstance(value, str):
         cell.data_type = "s"  # whatever it looks like: a formula, an error, a number
+    return cell

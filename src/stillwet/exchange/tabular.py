@@ -60,6 +60,7 @@ def read_csv(content: bytes, *, name: str, key: str) -> Table:
     need_size(content, MOST_TEXT_BYTES, name=name, key=key)
     text = decode_text(content, name=name, key=key)
     delimiter = delimiter_of(text)
+    csv.field_size_limit(MOST_LINE_LETTERS)  # a long track is one cell; the lines are bounded
     reader = csv.reader(text_lines(text), delimiter=delimiter, strict=True)
     try:
         table = _as_table(reader, name=name, key=key)

@@ -3,10 +3,10 @@
 from __future__ import annotations
 
 import math
+from abc import ABC, abstractmethod
 from collections.abc import Mapping
 from dataclasses import dataclass
 from html.parser import HTMLParser
-from typing import Protocol
 
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -43,16 +43,28 @@ class TileFacts:
         )
 
 
-class TileReader(Protocol):
+class TileReader(ABC):
     """An open file of tiles; may be asked from several threads."""
 
     facts: TileFacts
 
     def tile(self, z: int, x: int, y: int) -> bytes | None:
         """The picture of a tile, y counted from the north; None where the file has none."""
+        return self._look_up(z, x, y) if self.facts.covers(z, x, y) else None
 
+    @abstractmethod
+    def _look_up(self, z: int, x: int, y: int) -> bytes | None:
+        """The picture of a tile within the file's reach."""
+
+    @abstractmethod
     def close(self) -> None:
         """Let the file go."""
+
+
+def unreadable(wanted: str, got: str, place: str) -> StillwetError:
+    """What is told of a file that is not whole."""
+    hint = "copy it anew, or make it anew; a copy on a stick may be cut short"
+    return StillwetError(Problem("tiles file", wanted, got, place, hint))
 
 
 def tile_box_deg(z: int, x: int, y: int) -> tuple[float, float, float, float]:

@@ -50,6 +50,15 @@ WEATHER_KEYS = (
     "year",
 )
 _BY_ENDING = {".csv": 0, ".txt": 0, ".tsv": 0, ".xlsx": 0, ".epw": 2, ".json": 3, ".nc": 4}
+_OF_TABLES = ("sheet", "columns", "time_zone", "irradiance_over")
+# What a format has no use for: said where it is given all the same.
+_UNUSED = {
+    "hourly table": ("year",),
+    "tmy3": (*_OF_TABLES, "issued"),
+    "epw": (*_OF_TABLES, "issued"),
+    "gridpoint json": (*_OF_TABLES, "issued", "year"),
+    "netcdf": (*_OF_TABLES, "year"),
+}
 IRRADIANCE_OVER = {"hour before": -1800.0, "hour after": 1800.0, "the moment": 0.0}
 
 
@@ -100,6 +109,9 @@ def _draft(
         return None
     with findings.catching():
         style = _format(section, name)
+        unused = [key for key in _UNUSED[style] if key in section.values]
+        if unused:
+            findings.tell(f"{name}: {', '.join(unused)} not used with the format {style}")
         content = files.read(name, key="[weather] file")
         if style == "gridpoint json":
             return _overridden(read_gridpoint(content, name=name, findings=findings), section)

@@ -15,7 +15,7 @@ from datetime import UTC, datetime
 from pathlib import Path
 from urllib.parse import quote
 
-from stillwet.errors import Problem, StillwetError
+from stillwet.errors import Problem, StillwetError, shown
 from stillwet.store import migrations
 from stillwet.store.geopackage import APPLICATION_ID
 
@@ -210,6 +210,9 @@ def telling(path: Path) -> Iterator[None]:
         yield
     except sqlite3.DatabaseError as error:
         raise StillwetError(_problem(path, error)) from error
+    except UnicodeEncodeError as error:  # half of a character pair, as JSON can hold it
+        got = shown(ascii(error.object))
+        raise StillwetError(Problem("text", "whole characters", got, str(path))) from error
 
 
 def _problem(path: Path, error: sqlite3.DatabaseError) -> Problem:

@@ -307,11 +307,11 @@ def sources_text(job: Job) -> str:
 def _save_head(connection: sqlite3.Connection, job: Job, now_s: float) -> None:
     connection.execute(
         "INSERT OR IGNORE INTO inputs (input_hash, kept_s, job_name, sources) VALUES (?, ?, ?, ?)",
-        (job.input_hash, now_s, job.name, sources_text(job)),
+        (job.input_hash, now_s, sound(job.name), sources_text(job)),
     )
     head: Row = {
         "id": 1,
-        "name": job.name,
+        "name": sound(job.name),
         "time_zone": job.time_zone,
         "crs": job.crs,
         "start_s": float(job.start_s),

@@ -83,7 +83,7 @@ def keep_inputs(job_file: JobFile, job: Job, *, now_s: float) -> None:
         new = connection.execute(
             "INSERT OR IGNORE INTO inputs (input_hash, kept_s, job_name, sources, files_hash) "
             "VALUES (?, ?, ?, ?, ?)",
-            (job.input_hash, now_s, job.name, sources_text(job), job.files_hash),
+            (job.input_hash, now_s, sound(job.name), sources_text(job), job.files_hash),
         )
         if new.rowcount != 1:
             return

@@ -13,7 +13,7 @@ import pytest
 from job_folder import ASSETS, JOB, good, messages
 from stillwet.errors import StillwetError
 from stillwet.exchange.clock import read_zone
-from stillwet.exchange.draft_reader import read_draft
+from stillwet.exchange.draft_reader import read_draft, read_product_file
 from stillwet.exchange.files import Files
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.log_entry import Here, read_entry
@@ -173,3 +173,29 @@ def test_a_draft_keeps_the_unit_of_a_number_with_an_exponent(tmp_path: Path) -> 
     job = JOB + '\n[crews]\nfile = "crews.csv"\n'
     _, crew = draft_of(tmp_path, job, **{"crews.csv": table})
     assert crew["spray_flow"] == "5e-4 m3/s"
+
+
+def test_a_misspelt_key_of_a_brought_product(tmp_path: Path) -> None:
+    """A product's file brought to the desk loses no key silently."""
+    (tmp_path / "p.toml").write_text('[[product]]\nid = "clear"\ntpye = "x"\n', "utf-8")
+    with pytest.raises(StillwetError, match=r"got 'tpye' .*did you mean \"type\"\?"):
+        read_product_file("p.toml", Files(tmp_path))
+
+
+@pytest.mark.parametrize("raw", ["nan", '"nan"'])
+def test_not_a_number_gets_no_unit_proposed(tmp_path: Path, raw: str) -> None:
+    """The advice to write "nan %" would help nobody."""
+    found = messages(tmp_path, job=JOB.replace('["0.5 %", "2 %"]', f'[{raw}, "2 %"]'))
+    assert len(found) == 1
+    assert found[0].startswith("ratio_low: wanted a ")
+    assert "write it as" not in found[0]
+
+
+@pytest.mark.parametrize(
+    ("key", "unused"), [("year = 2026\n", "year"), ('issued = "2026-08-14T06:00-06:00"\n', "")]
+)
+def test_a_key_that_a_format_has_no_use_for(tmp_path: Path, key: str, unused: str) -> None:
+    """An hourly table has its own years: a year beside it is said to be passed over."""
+    job = good(tmp_path, job=JOB.replace("[fire]", f"{key}\n[fire]"))
+    said = f"weather.csv: {unused} not used with the format hourly table"
+    assert (said in job.remarks) == bool(unused)

@@ -14,7 +14,7 @@ from stillwet.domain.health import Finding, Grade, Health
 from stillwet.domain.job import Job
 from stillwet.domain.log import CoatChecked, CoatLaid, Entry, FirePassed, Outcome, WashedOff
 from stillwet.domain.log_merge import Log, standing
-from stillwet.errors import StillwetError
+from stillwet.errors import StillwetError, shown
 from stillwet.store import migrations
 from stillwet.store.file_tables import changed_files
 from stillwet.store.job_file import JobFile, iso, look_into
@@ -109,7 +109,12 @@ def _contents(job_file: JobFile, faces_of: FacesOf, now_s: float) -> Iterator[Fi
     except StillwetError as error:
         yield Finding("job", Grade.FAULT, str(error), "keep it again: stillwet keep")
         return
-    faces = tuple(faces_of(job))
+    try:
+        faces = tuple(faces_of(job))
+    except (StillwetError, KeyError, ValueError) as error:
+        words = f"an asset that no faces can be made of: {shown(str(error))}"
+        yield Finding("job", Grade.FAULT, words, "keep it again: stillwet keep")
+        return
     yield _layers(job_file, job, faces)
     tables = {row[0] for row in job_file.connection.execute("SELECT name FROM sqlite_master")}
     if "plans" in tables:
@@ -130,10 +135,11 @@ def _contents(job_file: JobFile, faces_of: FacesOf, now_s: float) -> Iterator[Fi
 def _layers(job_file: JobFile, job: Job, faces: tuple[Surface, ...]) -> Finding:
     """The columns that people see must say what the records say that plans are made from."""
     connection = job_file.connection
-    (srs_id,) = connection.execute(
+    registered = connection.execute(
         "SELECT srs_id FROM gpkg_geometry_columns WHERE table_name = 'assets'"
     ).fetchone()
-    wrong = []
+    (srs_id,) = registered or (0,)
+    wrong = [] if registered else ["assets is no layer any more"]
     for table, (rows, _points) in job_rows(job, faces, srs_id).items():
         names = list(rows[0]) if rows else ["id"]
         there = connection.execute(f"SELECT {', '.join(names)} FROM {table} ORDER BY id").fetchall()
@@ -200,7 +206,7 @@ def _clocks(job_file: JobFile, log: Log, now_s: float) -> Iterator[Finding]:
     (kept_s,) = job_file.connection.execute("SELECT kept_s FROM job").fetchone()
     faults = []
     if kept_s > now_s + _SLACK_S:
-        faults.append(f"the job was kept at {iso(kept_s)}, after this clock's {iso(now_s)}")
+        faults.append(f"the job was kept at {_moment(kept_s)}, after this clock's {iso(now_s)}")
     ahead = sorted({e.device or e.writer for e in log if e.written_s > now_s + _SLACK_S})
     if ahead:
         faults.append(f"entries written later than now by {_some(ahead)}")
@@ -209,6 +215,14 @@ def _clocks(job_file: JobFile, log: Log, now_s: float) -> Iterator[Finding]:
         faults.append(f"{len(early)} entries tell of what came after they were written")
     words = f"nothing is later than now, {iso(now_s)}"
     yield _verdict("clock", faults, words, "set the clocks of this machine and of the devices")
+
+
+def _moment(time_s: float) -> str:
+    """A moment out of the file, which may be none."""
+    try:
+        return iso(time_s)
+    except (OverflowError, ValueError, OSError):
+        return f"{time_s:g} s, which is no moment"
 
 
 def _disk(path: Path) -> Iterator[Finding]:

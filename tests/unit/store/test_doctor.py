@@ -76,6 +76,9 @@ def test_a_sound_file(kept: Path) -> None:
         (["UPDATE job SET record = '{}'"], "job: job: wanted sound records"),
         (["UPDATE products SET record = 'gel'"], "job: job: wanted sound records"),
         (["DELETE FROM weather_members", "DELETE FROM weather"], "job: job: wanted sound records"),
+        (["UPDATE job SET kept_s = 1e300"], "clock: the job was kept at 1e+300 s, which is no"),
+        (["UPDATE assets SET record = replace(record, 'house', 'x')"], "job: an asset that no"),
+        (["DELETE FROM gpkg_geometry_columns"], "layers: assets is no layer any more"),
     ],
 )
 def test_a_spoilt_file(kept: Path, statements: list[str], words: str) -> None:

@@ -21,9 +21,9 @@ from stillwet.store.trial_tables import add_trials, load_typed_trials
 from store_fixture import NOW_S, all_faces, kept_job, small_job, some_entries
 from trial_fixture import plain_trial
 
-# Of the statements of each step as it shipped. A step is never changed: add another one.
 OLD_TRIAL = plain_trial("t1", 0.01, YieldEstimate(40.0))
 _NAMES = "SELECT name FROM stillwet_migrations ORDER BY id"
+# Of the statements of each step as it shipped. A step is never changed: add another one.
 SHIPPED = {
     "container": "291c3a6eebc03bbca233d2712755390a9b9d37aedbbcb157faf459d17c29a9ae",
     "job": "d20d89b563903e6f3ea11dc8f9017f44692551aed7de9db4320fee2b5672d9cb",

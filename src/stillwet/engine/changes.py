@@ -39,7 +39,8 @@ def read_change(text: str) -> Change:
     if how not in KEYS[key].hows:
         raise StillwetError(Problem(key, KEYS[key].wanted, shown(rest.strip())))
     signed = -float(number) if sign == "-" else float(number)
-    return Change(key, how, _amount(key, how, signed, unit, number), text, _words(key, how, match))
+    amount = _amount(key, how, signed, unit, number)
+    return Change(key, how, amount, text, _words(key, how, sign, number, unit))
 
 
 def read_changes(texts: Sequence[str]) -> tuple[Change, ...]:
@@ -88,9 +89,8 @@ def _amount(key: str, how: How, signed: float, unit: str, number: str) -> float:
     return difference_to_si(signed, unit, dimension=dimension, field=key)
 
 
-def _words(key: str, how: How, match: re.Match[str]) -> str:
+def _words(key: str, how: How, sign: str, number: str, unit: str) -> str:
     """What a change was taken to mean: "wind times 1.3", "arrival earlier by 2 h"."""
-    sign, number, unit = match[1], match[2], match[3]
     if how is How.SCALE:
         factor = 1.0 + (-1.0 if sign == "-" else 1.0) * float(number) / 100.0
         return f"{key} times {factor:g}"

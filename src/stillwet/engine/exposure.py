@@ -151,14 +151,9 @@ def ask_of_asset(
     """
     from stillwet.physics.ignition import bare_time
     from stillwet.physics.materials import materials
-    from stillwet.physics.transmissivity import is_in_fuss_hamins_range
 
     fire = settle_fire(job, asset.fire)
-    when, weather = fire.arrival_to_s, job.weather
-    air = (
-        float(np.interp(when, weather.time_s, weather.air_temperature_k)),
-        float(np.interp(when, weather.time_s, weather.relative_humidity)),
-    )
+    air = _air_at_fire(job, fire)
     front, beside = _front(fire, surfaces, air), _beside(fire, surfaces, air)
     time_s, flux = _together(front, beside)
     peak = flux.max(axis=1)
@@ -176,12 +171,24 @@ def ask_of_asset(
         bare_ignition_s=tuple(_finite(value) for value in bare),
         contact=_touched(fire, front, beside),
         air_temperature_k=air[0],
-        is_air_in_range=fire.flux_peak_w_m2 is not None
-        or bool(
-            is_in_fuss_hamins_range(
-                path_m=_PATH_M, air_temperature_k=air[0], relative_humidity=air[1]
-            )
-        ),
+        is_air_in_range=fire.flux_peak_w_m2 is not None or _is_in_range(air),
+    )
+
+
+def _air_at_fire(job: Job, fire: FireExposure) -> tuple[float, float]:
+    """Temperature [K] and humidity [fraction] forecast for the latest arrival."""
+    when, weather = fire.arrival_to_s, job.weather
+    return (
+        float(np.interp(when, weather.time_s, weather.air_temperature_k)),
+        float(np.interp(when, weather.time_s, weather.relative_humidity)),
+    )
+
+
+def _is_in_range(air: tuple[float, float]) -> bool:
+    from stillwet.physics.transmissivity import is_in_fuss_hamins_range
+
+    return bool(
+        is_in_fuss_hamins_range(path_m=_PATH_M, air_temperature_k=air[0], relative_humidity=air[1])
     )
 
 

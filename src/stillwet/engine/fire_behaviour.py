@@ -18,6 +18,7 @@ from stillwet.engine.sky import Air, air_at
 from stillwet.units import from_si
 
 if TYPE_CHECKING:
+    from stillwet.physics.flame import FireKind
     from stillwet.physics.spread import FuelMoisture
 
 Array = NDArray[np.float64]
@@ -198,29 +199,17 @@ def _front(fuel: Fuel, air: Air, is_sunlit: NDArray[np.bool_], case: int = 0) ->
     from stillwet.physics import flame
     from stillwet.physics.fuel_models import fuel_model
     from stillwet.physics.spread import surface_spread
-    from stillwet.physics.wind_reduction import midflame_wind, wind_adjustment
 
-    model = fuel_model(fuel.model)
     moisture, dead_flags = _moisture(fuel, air, is_sunlit, case)
-    shelter = wind_adjustment(
-        fuel_depth_m=model.depth_m,
-        canopy_cover=fuel.canopy_cover,
-        crown_ratio=fuel.crown_ratio,
-        canopy_height_m=fuel.canopy_height_m,
-    )
-    wind = np.asarray(
-        midflame_wind(
-            wind_10m_m_s=np.minimum(air.wind_speed_m_s, _STRONGEST_WIND_M_S),
-            adjustment=(shelter.factor, shelter.high, shelter.low)[case],
-        )
-    )
+    wind, wind_flags = _midflame_wind(fuel, air, case)
     spread = surface_spread(
-        fuel=model, moisture=moisture, midflame_wind_m_s=wind, slope_deg=fuel.slope_deg
+        fuel=fuel_model(fuel.model),
+        moisture=moisture,
+        midflame_wind_m_s=wind,
+        slope_deg=fuel.slope_deg,
     )
     intensity = np.minimum(spread.fireline_intensity_w_m, flame.HIGHEST_INTENSITY_W_M)
-    is_shrub = fuel.model.upper().startswith("SH") or fuel.model in _SHRUBS
-    kind = flame.FireKind.SHRUB if is_shrub else flame.FireKind.SURFACE
-    flames = flame.flame_length(intensity_w_m=intensity, kind=kind)
+    flames = flame.flame_length(intensity_w_m=intensity, kind=_kind_of_flame(fuel))
     length = np.asarray((flames.length_m, flames.high_m, flames.low_m)[case])
     lean = flame.flame_tilt_from_length(
         wind_speed_m_s=wind, flame_length_m=np.maximum(length, 1e-3)
@@ -239,12 +228,37 @@ def _front(fuel: Fuel, air: Air, is_sunlit: NDArray[np.bool_], case: int = 0) ->
         flags=(
             *spread.flags,
             *flames.flags,
-            *shelter.flags,
+            *wind_flags,
             *dead_flags,
             *_cut_flags(spread.fireline_intensity_w_m, intensity, spread.spread_rate_m_s, rate),
             *_depth_flags(length, rate, residence),
         ),
     )
+
+
+def _kind_of_flame(fuel: Fuel) -> FireKind:
+    from stillwet.physics.flame import FireKind
+
+    is_shrub = fuel.model.upper().startswith("SH") or fuel.model in _SHRUBS
+    return FireKind.SHRUB if is_shrub else FireKind.SURFACE
+
+
+def _midflame_wind(fuel: Fuel, air: Air, case: int) -> tuple[Array, tuple[str, ...]]:
+    """Wind at midflame height [m/s] under what canopy there is, and the flags of its relation."""
+    from stillwet.physics.fuel_models import fuel_model
+    from stillwet.physics.wind_reduction import midflame_wind, wind_adjustment
+
+    shelter = wind_adjustment(
+        fuel_depth_m=fuel_model(fuel.model).depth_m,
+        canopy_cover=fuel.canopy_cover,
+        crown_ratio=fuel.crown_ratio,
+        canopy_height_m=fuel.canopy_height_m,
+    )
+    wind = midflame_wind(
+        wind_10m_m_s=np.minimum(air.wind_speed_m_s, _STRONGEST_WIND_M_S),
+        adjustment=(shelter.factor, shelter.high, shelter.low)[case],
+    )
+    return np.asarray(wind), shelter.flags
 
 
 def _moisture(

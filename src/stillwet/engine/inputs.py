@@ -155,62 +155,65 @@ def _fixed_defaults() -> tuple[Input, ...]:
     from stillwet.physics import convection, drying
 
     return (
-        Input(
+        untested(
             "spread of the flux (standard deviation of its logarithm)",
-            FLUX_LOG_SD,
+            (FLUX_LOG_SD, 0.1, 0.5),
             "",
-            Basis(BasisKind.UNTESTED, "scatter of a stated fire's flux", 0.1, 0.5),
+            "scatter of a stated fire's flux",
         ),
-        Input(
+        untested(
             "convection from a boiling wet face",
-            WET_CONVECTION_W_M2K,
+            (WET_CONVECTION_W_M2K, 5.0, 40.0),
             "W/m2K",
-            Basis(BasisKind.UNTESTED, "outdoor air past a hot face", 5.0, 40.0),
+            "outdoor air past a hot face",
         ),
-        Input(
+        untested(
             "sun taken up by a coat",
-            drying.SOLAR_ABSORPTIVITY,
-            "fraction",
-            Basis(
-                BasisKind.UNTESTED,
-                "white paint takes 0.2 to 0.3, wood 0.6 to 0.7 (Incropera table A.12)",
+            (
+                drying.SOLAR_ABSORPTIVITY,
                 drying.SOLAR_ABSORPTIVITY_LOW,
                 drying.SOLAR_ABSORPTIVITY_HIGH,
             ),
+            "fraction",
+            "white paint takes 0.2 to 0.3, wood 0.6 to 0.7 (Incropera table A.12)",
         ),
-        Input(
+        untested(
             "outdoor turbulence",
-            convection.OUTDOOR_TURBULENCE_FACTOR,
-            "",
-            Basis(
-                BasisKind.UNTESTED,
-                "1.4 for small bodies outdoors (Campbell & Norman 1998)",
+            (
+                convection.OUTDOOR_TURBULENCE_FACTOR,
                 convection.OUTDOOR_TURBULENCE_LOW,
                 convection.OUTDOOR_TURBULENCE_HIGH,
             ),
+            "",
+            "1.4 for small bodies outdoors (Campbell & Norman 1998)",
         ),
-        Input(
+        untested(
             "heat through the wall behind a coat",
-            drying.BACK_CONDUCTANCE_W_M2K,
-            "W/m2K",
-            Basis(
-                BasisKind.UNTESTED,
-                "an insulated wall has 0.3 to 0.6, bare 20 mm boards about 3",
+            (
+                drying.BACK_CONDUCTANCE_W_M2K,
                 drying.BACK_CONDUCTANCE_LOW,
                 drying.BACK_CONDUCTANCE_HIGH,
             ),
+            "W/m2K",
+            "an insulated wall has 0.3 to 0.6, bare 20 mm boards about 3",
         ),
     )
+
+
+def untested(name: str, span: tuple[float, float, float], unit: str, source: str) -> Input:
+    """An untested default; ``span``: value, low, high."""
+    value, low, high = span
+    return Input(name, value, unit, Basis(BasisKind.UNTESTED, source, low, high))
 
 
 def table_inputs(name: str) -> tuple[Input, ...]:
     """The untested defaults of the table ``data/<name>.toml``, for the reader."""
     return tuple(
-        Input(
+        untested(
             key.replace("_", " "),
-            float(row["value"]),
+            (float(row["value"]), float(row["low"]), float(row["high"])),
             row["unit"],
-            Basis(BasisKind.UNTESTED, row["source"], float(row["low"]), float(row["high"])),
+            row["source"],
         )
         for key, row in load_table(name)[name].items()
     )

@@ -89,13 +89,9 @@ def make_strip(
 ) -> Strip:
     """Fire, drying and what must be left on one segment's strip."""
     from stillwet.physics.coat import thinnest_tenth_factor
-    from stillwet.physics.fuel_bed import cured_fraction_burgan
-    from stillwet.physics.fuel_models import fuel_model
-    from stillwet.physics.wet_fuel import share_caught, wet_bed
+    from stillwet.physics.wet_fuel import share_caught
 
-    assert segment.fuel is not None
-    cured = float(np.asarray(cured_fraction_burgan(herb_moisture=segment.fuel.moisture_herb)))
-    bed = wet_bed(fuel=fuel_model(segment.fuel.model), cured_fraction=cured)
+    bed = _bed_of(segment)
     factor = midflame_factor(segment)
     fire = strip_fire(
         segment, sky, job.weather, towards_deg=towards_deg, wind_factor=factor, is_lit=is_lit
@@ -128,6 +124,17 @@ def make_strip(
         yield_factor=members.yield_factor,
         cling_safety=job.practice.cling_safety,
     )
+
+
+def _bed_of(segment: LineSegment) -> WetBed:
+    """The fuel as the spray finds it, its grass cured by its moisture."""
+    from stillwet.physics.fuel_bed import cured_fraction_burgan
+    from stillwet.physics.fuel_models import fuel_model
+    from stillwet.physics.wet_fuel import wet_bed
+
+    assert segment.fuel is not None  # need_reckonable has looked
+    cured = float(np.asarray(cured_fraction_burgan(herb_moisture=segment.fuel.moisture_herb)))
+    return wet_bed(fuel=fuel_model(segment.fuel.model), cured_fraction=cured)
 
 
 def _target(

@@ -5,7 +5,7 @@ from __future__ import annotations
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.job import Job
 from stillwet.domain.lines import Line, LineSegment
-from stillwet.engine.inputs import CREW, Fields, inputs_of, shared_inputs
+from stillwet.engine.inputs import CREW, Fields, inputs_of, shared_inputs, untested
 from stillwet.engine.line_work import crew_of
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -148,11 +148,11 @@ def _fixed() -> list[Input]:
     from stillwet.physics.cling import LEAF_WATER_KG_M2
 
     return [
-        Input(
+        untested(
             "extinction of sky light in the bed",
-            DIFFUSE_EXTINCTION,
+            (DIFFUSE_EXTINCTION, 0.6, 1.0),
             "",
-            Basis(BasisKind.UNTESTED, "light from all sides goes deeper into a bed", 0.6, 1.0),
+            "light from all sides goes deeper into a bed",
         ),
         Input(
             "plain water a leaf keeps",

@@ -132,6 +132,7 @@ def _line_plan(job: Job, line: Line, members: Members) -> LinePlan:
     hindrances = _hindrances(frame, attempt, segments)
     verdict = line_verdict(attempt, segments)
     walk, lit = attempt.walk, line.work.is_lit
+    arrival = (None, None) if lit else _arrival(job, line)
     ends = [segment.black_at_s for segment in segments if segment.black_at_s is not None]
     crew, mix = crew_of(job, line), sum(effort.mix_m3 for effort in attempt.efforts)
     return LinePlan(
@@ -148,8 +149,8 @@ def _line_plan(job: Job, line: Line, members: Members) -> LinePlan:
         wetted_s=_last(walk.wet_to_s),
         lit_s=_last(walk.lit_to_s) if lit else None,
         black_at_s=max(ends, default=None) if lit else None,
-        arrival_from_s=None if lit else _arrival(job, line)[0],
-        arrival_to_s=None if lit else _arrival(job, line)[1],
+        arrival_from_s=arrival[0],
+        arrival_to_s=arrival[1],
         mix_ratio=attempt.ratio,
         mix_m3=mix,
         water_m3=sum(effort.water_m3 for effort in attempt.efforts),

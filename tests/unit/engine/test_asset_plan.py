@@ -37,7 +37,9 @@ NUMBERS = {
 @cache
 def _prepared() -> Prepared:
     """A house of six faces and after it a pole of four, met by the fire an hour apart."""
-    later = make_fire(arrival_from_s=START_S + 8 * HOUR, arrival_to_s=START_S + 9 * HOUR)
+    later = make_fire(
+        arrival_from_s=START_S + 8 * HOUR, arrival_to_s=START_S + 9 * HOUR, setback_m=4.0
+    )
     pole = make_asset(id="a2", name="Pole", kind="pole", width_m=0.3, x_m=60.0, fire=later)
     return prepare(make_job(assets=(make_asset(note="blue door"), pole), members=8))
 
@@ -81,6 +83,7 @@ def test_what_the_fire_asks_is_that_of_its_own_face() -> None:
     water that is left and the bare face stand it.
     """
     prepared = _prepared()
+    timed = set()
     for plan in _plans(_answer()):
         ask = prepared.asks[plan.asset_id]
         for index, face in enumerate(plan.surfaces):
@@ -100,6 +103,9 @@ def test_what_the_fire_asks_is_that_of_its_own_face() -> None:
                 water_efficiency=0.7,
             )
             assert (face.protection_s or math.inf) == pytest.approx(float(stands))
+            if face.protection_s is not None:
+                timed.add(plan.asset_id)
+    assert timed == {"a1", "a2"}
 
 
 def test_amounts_by_hand() -> None:

@@ -27,14 +27,10 @@ from stillwet.engine import mixing
 from stillwet.engine.faces import faces_of
 from stillwet.engine.make_plan import make_plan
 from stillwet.engine.members import draw_members
-from stillwet.engine.mix_draws import MixDraws, _spread, draw_mix, flow_at
-from stillwet.engine.mix_pumping import brings, flows_at, lay_of, pump_note, pump_wall
-from stillwet.engine.mix_signs import hydration_wait_s, leaves_at, signs_at
+from stillwet.engine.mix_draws import MixDraws, _spread, draw_mix
 from stillwet.engine.mix_walls import best_wall, cling_wall, fall_wall, hardness_limit, in_water
 from stillwet.engine.mix_window import make_mix_window, setting_for
 from stillwet.physics.product_types import Parameter
-from stillwet.physics.pump import operating_point
-from stillwet.physics.rheology import FlowCurve
 from stillwet.units import to_si
 
 
@@ -151,75 +147,6 @@ def test_the_band_is_that_of_the_curves_which_trials_leave_possible() -> None:
     hard = cling_wall(in_water(draws, 0.3, 294.15), depth, 90.0)
     assert hard.low == pytest.approx(2.0 * wall.low, rel=0.03)
     assert hard.ratio == pytest.approx(2.0 * wall.ratio, rel=0.03)
-
-
-@pytest.mark.parametrize("which", ["a", "b"])
-def test_at_the_pump_wall_the_wanted_flow_just_comes(which: str) -> None:
-    """A little leaner than the wall the crew's flow comes out, a little richer it does not."""
-    job = _job()
-    draws, crew = draw_mix(job), job.crews[0]
-    gear = crew.gear
-    assert gear is not None
-    wall = pump_wall(draws, crew, gear, "a" if which == "a" else "b")
-    pump, lay = lay_of(gear)
-
-    def flow(ratio: float) -> float:
-        curve = flow_at(draws.middle, np.array([ratio]))
-        gel = FlowCurve(
-            float(curve.yield_pa[0]), float(curve.consistency_pa_s[0]), float(curve.index[0]), 1e3
-        )
-        return operating_point(
-            pump=pump, lay=lay, gel=gel, which="a" if which == "a" else "b"
-        ).flow_m3_s
-
-    assert flow(0.99 * wall.ratio) > crew.spray_flow_m3_s > flow(1.01 * wall.ratio)
-    assert wall.low < wall.ratio < wall.high
-
-
-def test_two_published_hose_sets_give_two_walls() -> None:
-    """At 1.75 in they differ by 55 %, and the one that loses less lets a richer mix through."""
-    job = _job()
-    gear = make_gear()
-    a, b = (pump_wall(draw_mix(job), job.crews[0], gear, which) for which in ("a", "b"))
-    assert a.ratio < b.ratio
-
-
-@pytest.mark.parametrize(
-    "change",
-    [
-        {"hoses_m": ((1.75 * 0.0254, 90.0),)},
-        {"hoses_m": ((1.5 * 0.0254, 15.0),)},
-        {"hoses_m": ((1.75 * 0.0254, 15.0), (1.75 * 0.0254, 15.0))},
-        {"lift_m": 30.0},
-        {"pump_pressure_pa": (130 * PSI,)},
-        {"eductor_flow_m3_s": 30 * GPM},
-    ],
-)
-def test_harder_pumping_asks_for_a_leaner_mix(change: dict[str, object]) -> None:
-    """A longer or thinner hose, a lift, a weaker pump, an eductor's loss: each moves the wall."""
-    job = _job()
-    draws = draw_mix(job)
-    easy = pump_wall(draws, job.crews[0], make_gear(), "a")
-    assert pump_wall(draws, job.crews[0], make_gear(**change), "a").ratio < easy.ratio
-
-
-def test_a_pump_too_weak_for_water_has_no_ratio_and_a_strong_one_no_wall() -> None:
-    """40 psi does not even push water through a 50 psi nozzle; a thin mix meets no wall."""
-    job = _job()
-    weak = make_gear(pump_pressure_pa=(40 * PSI,))
-    assert pump_wall(draw_mix(job), job.crews[0], weak, "a").ratio == 0.0
-    collapsed = draw_mix(_job(5.0))
-    strong = make_gear(pump_pressure_pa=(700 * PSI,), hoses_m=((0.0635, 3.0),))
-    assert math.isinf(pump_wall(collapsed, job.crews[0], strong, "a").ratio)
-
-
-def test_the_flow_told_at_the_ratio_is_the_pressure_balance() -> None:
-    """What the pump gives is what hose, lift and nozzle take."""
-    gear = make_gear()
-    for flow in flows_at(_draws(), gear, 0.01):
-        lift = 3.0 * 9.80665 * 1000.0
-        assert flow.pump_pa == pytest.approx(flow.hose_pa + flow.nozzle_pa + lift, rel=1e-6)
-        assert flow.reason == ""
 
 
 def test_the_window_is_the_tightest_of_the_walls(window: MixWindow, plan: Plan) -> None:
@@ -367,47 +294,6 @@ def test_a_ratio_beyond_the_best_is_never_set() -> None:
     assert ratio <= 0.0105 + 1e-12
 
 
-def test_leaves_keep_more_gel_than_water_and_narrow_ones_a_bead() -> None:
-    """At 1 % every leaf keeps more than water's 0.2 mm; a needle no more than its bead, 1 mm for
-    1 mm of width; thin gel leaves what water leaves.
-    """
-    job = _job()
-    leaves = leaves_at(job, draw_mix(job), 0.01)
-    assert [leaf.width_m for leaf in leaves] == sorted(leaf.width_m for leaf in leaves)
-    assert (
-        leaves[0].width_m >= 0.0005
-    )  # common practice, no source: needles are a millimetre or two
-    assert leaves[-1].width_m <= 0.03  # and what is called a small leaf is no wider than a thumb
-    assert all(leaf.coat_kg_m2 > leaf.water_kg_m2 for leaf in leaves)
-    for leaf in leaves:
-        assert (leaf.low_kg_m2, leaf.high_kg_m2) == (leaf.coat_kg_m2 / 2, leaf.coat_kg_m2 * 2)
-    assert leaves[0].coat_kg_m2 == pytest.approx(1000.0 * leaves[0].width_m)
-    thin = leaves_at(job, draw_mix(job), 0.001)
-    assert all(leaf.coat_kg_m2 == leaf.water_kg_m2 for leaf in thin)
-
-
-def test_a_richer_mix_slumps_less_and_reads_thicker() -> None:
-    """Each test tells a lean mix from a rich one, middle inside its range."""
-    draws = _draws()
-    lean, rich = signs_at(draws, 0.008), signs_at(draws, 0.014)
-    board, slump, viscosity = zip(lean, rich, strict=True)
-    assert board[0].middle < board[1].middle
-    assert slump[0].middle > slump[1].middle
-    assert viscosity[0].middle < viscosity[1].middle
-    for sign in (*lean, *rich):
-        assert sign.low <= sign.middle <= sign.high
-
-
-def test_cold_water_takes_longer_to_thicken() -> None:
-    """A dispersion at 21 C: 3 time constants of a minute; at 5 C some 1.6 times that."""
-    warm = hydration_wait_s(_draws())
-    cold = hydration_wait_s(
-        draw_mix(replace(_job(), water_points=(replace(_water(0.05), water_temperature_k=278.15),)))
-    )
-    assert warm == pytest.approx(3.0 * 60.0, rel=0.01)
-    assert 1.4 < cold / warm < 1.9
-
-
 def test_the_same_seed_gives_the_same_window(job: Job, plan: Plan, window: MixWindow) -> None:
     """Nothing is drawn outside the job's seed."""
     assert repr(make_mix_window(job, plan)) == repr(window)  # a closed crew's ratio is NaN
@@ -458,27 +344,6 @@ def test_every_crew_with_gear_has_its_own_window(window: MixWindow, job: Job) ->
     assert [(one.crew_id, one.name, one.wanted_flow_m3_s) for one in window.crews] == [
         (crew.id, crew.name, crew.spray_flow_m3_s) for crew in job.crews
     ]
-
-
-@pytest.mark.parametrize(("share", "comes"), [(0.95, True), (1.05, False)])
-def test_a_crew_is_warned_just_where_its_pumps_wall_stands(share: float, comes: bool) -> None:
-    """Nobody is sent with a mix beyond both walls of the pump without being told so."""
-    job = _job()
-    draws, crew = draw_mix(job), job.crews[0]
-    assert crew.gear is not None
-    wall = max(pump_wall(draws, crew, crew.gear, which).ratio for which in ("a", "b"))
-    assert math.isfinite(wall)
-    assert brings(draws, crew, crew.gear, share * wall) is comes
-    note = pump_note(draws, crew, share * wall)
-    assert ("Test the pattern with that mix before it is sent" in note) is not comes
-    assert f"{100 * share * wall:.2f} %" in note or comes
-
-
-def test_a_crew_without_gear_or_work_is_not_warned() -> None:
-    """Nothing is known, or nothing is sprayed: nothing is said."""
-    job = _job()
-    assert pump_note(draw_mix(job), replace(job.crews[0], gear=None), 0.2) == ""
-    assert pump_note(draw_mix(job), job.crews[0], 0.0) == ""
 
 
 def test_the_window_knows_what_the_sheets_of_the_crews_say(

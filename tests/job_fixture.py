@@ -103,7 +103,7 @@ def make_product(**changes: Any) -> Product:
         "hardness_half_kg_m3": 0.3,
         "drying_exponent": 0.75,
         "pack_m3": 0.02,
-        "cost_per_pack_usd": 120.0,
+        "cost_per_pack": 120.0,
         "basis": {
             "drying_exponent": Basis(BasisKind.UNTESTED, "test", 0.5, 1.0),
             "yield_coefficient": Basis(BasisKind.TRIAL, "test", 4e4, 6e4),

@@ -26,7 +26,7 @@ from stillwet.domain.products import Crew, Depot, Product, RatioBasis, WaterPoin
 from stillwet.domain.roads import Road
 from stillwet.domain.suitability import Delivery, LocalRules, Site, Task, Well
 from stillwet.domain.weather import COLUMNS, ENSEMBLE_COLUMNS, Weather
-from stillwet.units import SYSTEMS
+from stillwet.units import CURRENCIES, SYSTEMS
 
 START_S = 1_786_716_000.0
 
@@ -330,7 +330,7 @@ PRODUCTS = st.builds(
     hardness_half_kg_m3=number(0, 1e3),
     drying_exponent=number(0, 1),
     pack_m3=number(1e-5, 10),
-    cost_per_pack_usd=number(0, 1e6),
+    cost_per_pack=number(0, 1e6),
     basis=BASES,
 )
 PRACTICES = st.builds(
@@ -395,6 +395,7 @@ JOBS = st.builds(
     members=st.integers(8, 4096),
     seed=st.integers(0, 2**31 - 1),
     units=st.sampled_from(SYSTEMS),
+    currency=st.sampled_from(sorted(CURRENCIES)),
     assets=st.lists(ASSETS, min_size=1, max_size=3, unique_by=lambda one: one.id).map(tuple),
     lines=lists(lines()),
     weather=weathers(),

@@ -97,6 +97,7 @@ UNITS: dict[str, Unit] = {
     "kg/m3": Unit("density", 1.0),
     "g/cm3": Unit("density", 1e3),
     "lb/gal": Unit("density", _POUND / _GALLON),
+    "lb/ft3": Unit("density", _POUND / _FOOT**3),
     "pas": Unit("viscosity", 1.0),
     "mpas": Unit("viscosity", 1e-3),
     "cp": Unit("viscosity", 1e-3),
@@ -109,7 +110,6 @@ UNITS: dict[str, Unit] = {
     "us/cm": Unit("conductivity", 1e-4),  # microsiemens; case is not looked at
     "ms/cm": Unit("conductivity", 0.1),
     "s/m": Unit("conductivity", 1.0),
-    "usd": Unit("money", 1.0),
     "t/ha": Unit("fuel_load", 0.1),
     "ton/ac": Unit("fuel_load", 907.18474 / 4046.8564224),
     "lb/ft2": Unit("fuel_load", _POUND / _FOOT**2),
@@ -119,6 +119,8 @@ UNITS: dict[str, Unit] = {
     "1/m": Unit("surface_to_volume", 1.0),
     "1/ft": Unit("surface_to_volume", 1 / _FOOT),
 }
+
+_MONEY = "money"  # counted in the job's own currency and never converted
 
 # What a reader most likely meant by a bare number, US and metric, for the message that refuses it.
 _USUAL = {
@@ -134,7 +136,24 @@ _USUAL = {
     "hardness": ("mg/L",),
     "heat_flux": ("kW/m2",),
     "water_depth": ("in", "mm"),
+    _MONEY: ("USD", "AUD"),
 }
+
+# The codes of money in use (ISO 4217:2015 and its amendments up to 2025; no funds, no metals), and
+# those of them without a smaller coin.
+_MONIES = """
+AED AFN ALL AMD AOA ARS AUD AWG AZN BAM BBD BDT BGN BHD BIF BMD BND BOB BRL BSD BTN BWP BYN BZD
+CAD CDF CHF CLP CNY COP CRC CUP CVE CZK DJF DKK DOP DZD EGP ERN ETB EUR FJD FKP GBP GEL GHS GIP
+GMD GNF GTQ GYD HKD HNL HTG HUF IDR ILS INR IQD IRR ISK JMD JOD JPY KES KGS KHR KMF KPW KRW KWD
+KYD KZT LAK LBP LKR LRD LSL LYD MAD MDL MGA MKD MMK MNT MOP MRU MUR MVR MWK MXN MYR MZN NAD NGN
+NIO NOK NPR NZD OMR PAB PEN PGK PHP PKR PLN PYG QAR RON RSD RUB RWF SAR SBD SCR SDG SEK SGD SHP
+SLE SOS SRD SSP STN SVC SYP SZL THB TJS TMT TND TOP TRY TTD TWD TZS UAH UGX USD UYU UZS VED VES
+VND VUV WST XAF XCD XCG XOF XPF YER ZAR ZMW ZWG
+"""
+_WHOLE = "BIF CLP DJF GNF ISK JPY KMF KRW PYG RWF UGX VND VUV XAF XOF XPF"
+CURRENCIES, WHOLE_MONEY = frozenset(_MONIES.split()), frozenset(_WHOLE.split())
+DOLLAR = "USD"  # where a job names no currency
+A_CURRENCY = "the ISO 4217 code of a currency, such as USD, EUR or AUD"
 
 # How a reader may want numbers, in the order of preference where nobody says.
 SYSTEMS = ("us", "metric")
@@ -162,6 +181,8 @@ def _key(unit: str) -> str:
 
 def names_of(dimension: str) -> str:
     """The unit names a user may write for this dimension, for a message."""
+    if dimension == _MONEY:
+        return A_CURRENCY
     wanted = ("water_depth", "length") if dimension == "water_depth" else (dimension,)
     return ", ".join(name for name, unit in UNITS.items() if unit.dimension in wanted)
 
@@ -173,6 +194,8 @@ def si_name(dimension: str) -> str:
 
 def is_unit(unit: str, dimension: str) -> bool:
     """True when the unit's name is known and measures this dimension."""
+    if dimension == _MONEY:
+        return unit.strip().upper() in CURRENCIES
     found = UNITS.get(_key(unit))
     if found is None:
         return False
@@ -196,6 +219,8 @@ def to_si(
         raise StillwetError(
             Problem(field, f"a unit of {dimension} ({names_of(dimension)})", shown(unit), place)
         )
+    if dimension == _MONEY:
+        return value
     found = UNITS[_key(unit)]
     scale = _DEPTH_PER_LENGTH if dimension == "water_depth" and found.dimension == "length" else 1.0
     return (value * found.factor + found.offset) * scale
@@ -273,11 +298,18 @@ def _number_and_unit(text: str) -> tuple[float, str] | None:
     return None if match is None else (float(match[1]), match[2])
 
 
+def currency_of(text: object) -> str:
+    """The code behind an amount of money: "150 aud" -> "AUD"; empty where none is read."""
+    found = _number_and_unit(text) if isinstance(text, str) else None
+    code = found[1].strip().upper() if found else ""
+    return code if code in CURRENCIES else ""
+
+
 def _with_unit(value: float, dimension: str) -> str:
     """How a bare number would be written: with the reader's own unit, of which one is shown."""
     if not math.isfinite(value):
         return ""
-    usual = _USUAL.get(dimension, (si_name(dimension),))
+    usual = _USUAL.get(dimension) or (si_name(dimension),)
     return "write it as " + " or ".join(f'"{value:g} {unit}"' for unit in usual)
 
 

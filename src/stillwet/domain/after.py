@@ -9,6 +9,7 @@ from stillwet.domain.basis import Input
 from stillwet.domain.left import Learned
 from stillwet.domain.log import Fate, Feel
 from stillwet.domain.plan import Verdict
+from stillwet.units import DOLLAR
 
 Band = tuple[float, float, float]  # 5, 50 and 95 % points
 
@@ -93,11 +94,12 @@ class Cost:
     """Packs of concentrate and their cost. ``by_stock``: crews whose own count was taken."""
 
     planned_packs: int
-    planned_usd: float | None  # None: no price given
+    planned_cost: float | None  # None: no price given
     used_packs: int
-    used_usd: float | None
+    used_cost: float | None
     concentrate_m3: float  # that the used packs are reckoned from
     by_stock: tuple[str, ...]
+    currency: str = DOLLAR
 
 
 @dataclass(frozen=True, slots=True)

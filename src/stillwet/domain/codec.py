@@ -3,8 +3,8 @@
 The types of a record's fields say how each value is written: a tuple as a list, a frozenset as a
 sorted list, an enumeration as its word, a record as an object of its fields. A number that JSON
 cannot hold is {"float": "nan"}, "inf" or "-inf"; a record that may be one of several kinds names
-its own as {"is": ...}. A field that is missing takes its default, so that a record written before
-a field was added can still be read.
+its own as {"is": ...}. A field that is missing takes its default, and one may say what it was
+called before, so that a record written before a field was added or renamed can still be read.
 """
 
 from __future__ import annotations
@@ -21,6 +21,7 @@ from typing import Any, TypeVar, Union, cast, get_args, get_origin, get_type_hin
 
 Record = TypeVar("Record")
 _KIND = "is"
+WAS = "was"  # key of a field's metadata: what older files call it
 
 
 class CodecError(ValueError):
@@ -185,6 +186,11 @@ def _enum(kind: type[Enum]) -> _Codec:
 def _record(kind: type) -> _Codec:
     hints = get_type_hints(kind)
     fields = {item.name: _codec(hints[item.name]) for item in dataclasses.fields(kind)}
+    now = {
+        str(item.metadata[WAS]): item.name
+        for item in dataclasses.fields(kind)
+        if WAS in item.metadata
+    }
 
     def encode(value: Any) -> dict[str, Any]:
         return {name: codec.encode(getattr(value, name)) for name, codec in fields.items()}
@@ -192,6 +198,7 @@ def _record(kind: type) -> _Codec:
     def decode(plain: Any) -> Any:
         if not isinstance(plain, dict):
             raise _fault(f"an object ({kind.__name__})", plain)
+        plain = {now.get(name, name): part for name, part in plain.items()}
         unknown = [name for name in plain if name not in fields]
         if unknown:
             raise CodecError(f"{kind.__name__} has no field {unknown[0][:40]!r}")

@@ -15,7 +15,7 @@ from stillwet.domain.suitability import LocalRules, Well
 from stillwet.domain.trials import TrialRecord
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.units import SYSTEMS
+from stillwet.units import A_CURRENCY, CURRENCIES, DOLLAR, SYSTEMS
 
 
 @dataclass(frozen=True, slots=True)
@@ -99,12 +99,15 @@ class Job:
     wells: tuple[Well, ...] = ()
     local: LocalRules = field(default_factory=LocalRules)
     units: str = SYSTEMS[0]  # in which its people want numbers shown
+    currency: str = DOLLAR  # of its prices, an ISO 4217 code
 
     def __post_init__(self) -> None:
         need_text("job name", self.name)
         need_bounded("members", self.members, 8, 4096, "")
         if self.units not in SYSTEMS:
             raise StillwetError(Problem("units", " or ".join(SYSTEMS), shown(self.units)))
+        if self.currency not in CURRENCIES:
+            raise StillwetError(Problem("currency", A_CURRENCY, shown(self.currency)))
         if not self.assets:
             raise StillwetError(Problem("assets", "at least one asset", "none"))
         seen: set[str] = set()

@@ -48,4 +48,5 @@ class Packet:
     depots: tuple[str, ...]  # where concentrate is kept
     pack_m3: float
     packs: int  # for assets and lines together
-    pack_price_usd: float | None  # None: no price given
+    pack_price: float | None  # None: no price given
+    currency: str

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 from stillwet.domain.assets import Surface
 from stillwet.domain.basis import Input
+from stillwet.domain.codec import WAS
 from stillwet.domain.suitability import Fit
+from stillwet.units import DOLLAR
 
 
 class Verdict(StrEnum):
@@ -102,9 +104,10 @@ class Load:
     concentrate_m3: float
     concentrate_kg: float
     packs: int
-    cost_usd: float | None  # None: no price given
+    cost: float | None = field(metadata={WAS: "cost_usd"})  # None: no price given
     crews: tuple[CrewLoad, ...]
     reference_crew: str
+    currency: str = DOLLAR
 
 
 @dataclass(frozen=True, slots=True)

@@ -8,6 +8,7 @@ from enum import StrEnum
 
 from stillwet.domain.basis import Basis
 from stillwet.domain.checks import need_bounded, need_text
+from stillwet.domain.codec import WAS
 from stillwet.domain.gear import Gear
 from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
@@ -64,7 +65,7 @@ class Product:
     hardness_half_kg_m3: float  # hardness (as CaCO3) that makes a ratio do what half of it would
     drying_exponent: float  # n of the falling-rate law, 0 to 1
     pack_m3: float  # concentrate in one pack (volume; powders by bulk density)
-    cost_per_pack_usd: float
+    cost_per_pack: float = field(metadata={WAS: "cost_per_pack_usd"})  # in the job's currency
     basis: Mapping[str, Basis] = field(default_factory=dict)
     delivery: frozenset[Delivery] = frozenset()  # what the label names; empty: not told
     curves: tuple[CurveDraw, ...] = ()  # from trials that a plan took; empty: no such trial
@@ -88,17 +89,17 @@ class Product:
         need_bounded("yield_exponent", self.yield_exponent, 0.1, 5.0, "", self.id)
         need_bounded("drying_exponent", self.drying_exponent, 0.0, 1.0, "", self.id)
         need_bounded("pack", self.pack_m3, 1e-5, 10.0, "m3", self.id)
-        need_bounded("cost_per_pack", self.cost_per_pack_usd, 0.0, 1e6, "usd", self.id)
+        need_bounded("cost_per_pack", self.cost_per_pack, 0.0, 1e9, "", self.id)
 
     @property
-    def pack_price_usd(self) -> float | None:
+    def pack_price(self) -> float | None:
         """The price of a pack; None where nobody gave one."""
         basis = self.basis.get("cost_per_pack")
-        return None if basis is not None and basis.source == NO_PRICE else self.cost_per_pack_usd
+        return None if basis is not None and basis.source == NO_PRICE else self.cost_per_pack
 
-    def price_usd(self, packs: int) -> float | None:
+    def price(self, packs: int) -> float | None:
         """The price of so many packs, or None where nobody gave one of a pack."""
-        return None if self.pack_price_usd is None else packs * self.pack_price_usd
+        return None if self.pack_price is None else packs * self.pack_price
 
 
 @dataclass(frozen=True, slots=True)

@@ -261,15 +261,16 @@ def cost_of(job: Job, plan: Plan, crews: Iterable[CrewUse], lines: Iterable[Line
             total += crew.used.concentrate_m3
     packs = packs_for(job.product, total)
     on_lines = sum(row.planned.concentrate_m3 for row in lines if row.planned is not None)
-    planned_packs, planned_usd = plan.load.packs, plan.load.cost_usd
+    planned_packs, planned_cost = plan.load.packs, plan.load.cost
     if on_lines > 0.0:  # packs are whole for coats and lines together
         planned_packs = packs_for(job.product, plan.load.concentrate_m3 + on_lines)
-        planned_usd = job.product.price_usd(planned_packs)
+        planned_cost = job.product.price(planned_packs)
     return Cost(
         planned_packs=planned_packs,
-        planned_usd=None if job.product.pack_price_usd is None else planned_usd,
+        planned_cost=None if job.product.pack_price is None else planned_cost,
         used_packs=packs,
-        used_usd=job.product.price_usd(packs),
+        used_cost=job.product.price(packs),
         concentrate_m3=total,
         by_stock=tuple(by_stock),
+        currency=job.currency,
     )

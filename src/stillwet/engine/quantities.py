@@ -87,7 +87,8 @@ def load_for(job: Job, assets: tuple[AssetPlan, ...]) -> Load:
         concentrate_m3=concentrate,
         concentrate_kg=concentrate * job.product.density_kg_m3,
         packs=packs,
-        cost_usd=job.product.price_usd(packs),
+        cost=job.product.price(packs),
         crews=tuple(_crew_load(crew, mix) for crew in job.crews),
         reference_crew=reference_crew(job).name,
+        currency=job.currency,
     )

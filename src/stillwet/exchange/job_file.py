@@ -15,7 +15,7 @@ from stillwet.domain.products import Crew, Depot, Product, WaterPoint
 from stillwet.domain.roads import Road
 from stillwet.domain.suitability import Well
 from stillwet.domain.weather import Weather
-from stillwet.errors import Problem
+from stillwet.errors import Problem, shown
 from stillwet.exchange.assets import ASSET_COLUMNS, Entry, make_assets, read_entries
 from stillwet.exchange.clock import Clock, read_zone
 from stillwet.exchange.crews import (
@@ -28,7 +28,7 @@ from stillwet.exchange.crews import (
 )
 from stillwet.exchange.fields import Default, Picker
 from stillwet.exchange.files import Files
-from stillwet.exchange.findings import Findings
+from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.fire import fire_section_cells
 from stillwet.exchange.ground import Ground, choose_ground
 from stillwet.exchange.lines import read_lines, read_streams
@@ -49,7 +49,7 @@ from stillwet.exchange.roads import read_roads
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
 from stillwet.exchange.trials import read_trials_section
 from stillwet.exchange.weather_section import read_weather
-from stillwet.units import SYSTEMS
+from stillwet.units import A_CURRENCY, CURRENCIES, DOLLAR, SYSTEMS
 
 TOP_KEYS = (
     "job",
@@ -73,7 +73,7 @@ TOP_KEYS = (
     "practice",
     "uncertainty",
 )
-JOB_KEYS = ("name", "time_zone", "start", "units", "members", "seed")
+JOB_KEYS = ("name", "time_zone", "start", "units", "currency", "members", "seed")
 _LISTS = {
     "crew": CREW_COLUMNS,
     "water_point": WATER_COLUMNS,
@@ -91,6 +91,7 @@ class _Head:
     clock: Clock
     start_s: float
     units: str
+    currency: str
     members: int
     seed: int
 
@@ -142,7 +143,7 @@ def _job(reading: _Reading) -> Job | None:
     streams = read_streams(reading.section("streams"), ground, files, findings)
     ends_s = _last_s(assets, practice.ember_period_s if practice else float("nan"))
     weather = _weather(reading, head, assets, ground, ends_s)
-    product = _product(reading, head.clock)
+    product = _product(reading, head)
     trials = read_trials_section(reading.section("trials"), product, files, head.clock, findings)
     crews = read_crews(_list(reading, "crews", "crew"), ground, head.clock, findings)
     water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
@@ -182,6 +183,7 @@ def _job(reading: _Reading) -> Job | None:
         wells=wells,
         local=local,
         units=head.units,
+        currency=head.currency,
     )
 
 
@@ -232,9 +234,19 @@ def _head(reading: _Reading) -> _Head:
         clock=clock,
         start_s=picker.time("start"),
         units=picker.word("units", SYSTEMS) if picker.has("units") else SYSTEMS[0],
+        currency=_currency(picker),
         members=picker.whole("members", 8, 4096),
         seed=picker.whole("seed", 0, 2**31 - 1),
     )
+
+
+def _currency(picker: Picker) -> str:
+    """The code of the job's money; dollars where it names none."""
+    code = picker.text("currency").upper() if picker.has("currency") else DOLLAR
+    if code not in CURRENCIES and not picker.failed:
+        hint = nearest_hint(code, CURRENCIES)
+        picker.findings.add(Problem("currency", A_CURRENCY, shown(code), picker.place, hint))
+    return code
 
 
 def _entries(reading: _Reading) -> list[Entry]:
@@ -309,14 +321,14 @@ def _tracks(
     ]
 
 
-def _product(reading: _Reading, clock: Clock) -> Product | None:
+def _product(reading: _Reading, head: _Head) -> Product | None:
     findings = reading.findings
     section = reading.section("product")
     if section is None:
         findings.add(Problem("product", "a [product] table", "none", reading.name))
         return None
     if "file" not in section.values:
-        return read_product(section, clock, findings)
+        return read_product(section, head.clock, findings, head.currency)
     section.check_keys(("file", "use"), findings)
     name, use = section.text("file", findings), section.text("use", findings)
     if name is None:
@@ -324,7 +336,8 @@ def _product(reading: _Reading, clock: Clock) -> Product | None:
     with findings.catching():
         data = load_toml(reading.files.read(name, key="[product] file"), name=name, key="[product]")
         found = sections_of(data, "product", name=name, findings=findings)
-        return read_product(choose_product(found, use, name), clock, findings)
+        chosen = choose_product(found, use, name)
+        return read_product(chosen, head.clock, findings, head.currency)
     return None
 
 

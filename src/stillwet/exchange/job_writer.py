@@ -129,7 +129,7 @@ def _sections(writing: _Writing, where: dict[str, dict[str, Any]]) -> dict[str, 
     """Every section of the job file, in the order a reader meets them."""
     job = writing.job
     told = {
-        "product": product_keys(job.product),
+        "product": product_keys(job.product, job.currency),
         "practice": practice_keys(job.practice),
         "uncertainty": uncertainty_keys(job.uncertainty),
         "weather": weather_keys(job.weather),

@@ -18,6 +18,7 @@ from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.local import read_deliveries
 from stillwet.exchange.toml_door import Section, load_toml, sections_of
 from stillwet.tables import load_table
+from stillwet.units import DOLLAR, currency_of
 
 RATIO_LOW = Quantity("ratio_low", "fraction", 1e-5, 0.2, "fraction")
 RATIO_HIGH = Quantity("ratio_high", "fraction", 1e-5, 0.2, "fraction")
@@ -29,7 +30,7 @@ HARDNESS_HALF = Quantity("hardness_half", "hardness", 0.0, 1e3, "g/L")
 DRYING_EXPONENT = Quantity("drying_exponent", "", 0.0, 1.0)
 PACK_VOLUME = Quantity("pack", "volume", 1e-5, 10.0, "m3")
 PACK_MASS = Quantity("pack", "mass", 1e-3, 20_000.0, "kg")
-COST = Quantity("cost_per_pack", "money", 0.0, 1e6, "usd")
+COST = Quantity("cost_per_pack", "money", 0.0, 1e9, DOLLAR)
 
 # By the type when not given: field -> row of data/product_types.toml.
 _BY_TYPE = {
@@ -85,8 +86,13 @@ def read_product_file(path: Path) -> Product:
     return product
 
 
-def read_product(section: Section, clock: Clock, findings: Findings) -> Product | None:
-    """One product, or None when it has faults (which are noted)."""
+def read_product(
+    section: Section, clock: Clock, findings: Findings, currency: str | None = None
+) -> Product | None:
+    """One product, or None when it has faults (which are noted).
+
+    Its price is in ``currency``, that of the job; without one in any.
+    """
     section.check_keys(PRODUCT_KEYS, findings)
     cells = section.cells(PRODUCT_KEYS)
     _spread_ratio(cells, section, findings)
@@ -94,6 +100,7 @@ def read_product(section: Section, clock: Clock, findings: Findings) -> Product 
     identity, kind = picker.text("id"), _type(picker)
     picker.defaults = type_defaults(kind) if kind else {}
     numbers = {spec.name: picker.number(spec) for spec in LABEL_QUANTITIES} if kind else {}
+    _need_currency(picker, currency)
     low, high = picker.number(RATIO_LOW), picker.number(RATIO_HIGH)
     basis_word = picker.word("ratio_basis", _BASES)
     pack_m3 = _pack(picker, numbers.get("density", float("nan")))
@@ -117,7 +124,7 @@ def read_product(section: Section, clock: Clock, findings: Findings) -> Product 
             hardness_half_kg_m3=numbers["hardness_half"],
             drying_exponent=numbers["drying_exponent"],
             pack_m3=pack_m3,
-            cost_per_pack_usd=numbers["cost_per_pack"],
+            cost_per_pack=numbers["cost_per_pack"],
             basis=picker.basis,
             delivery=delivery,
         )
@@ -170,6 +177,18 @@ def _type_basis(cell: Mapping[str, Any]) -> Basis:
     source = str(cell["source"])
     kind = BasisKind.PUBLISHED if source.startswith("published") else BasisKind.UNTESTED
     return Basis(kind, source.partition(": ")[2] or source, float(cell["low"]), float(cell["high"]))
+
+
+def _need_currency(picker: Picker, currency: str | None) -> None:
+    """Nothing is converted: a price in other money than the job's is a fault."""
+    cell = picker.cells.get(COST.name)
+    code = "" if cell is None else currency_of(cell.raw)
+    if cell is None or not code or currency in (None, code):
+        return
+    picker.failed = True
+    wanted = f"a price in {currency}, the currency of the job"
+    hint = f'nothing is converted; if the job reckons in {code}, write currency = "{code}" in [job]'
+    picker.findings.add(Problem(COST.name, wanted, shown(cell.raw), cell.place, hint))
 
 
 def _delivery(picker: Picker) -> frozenset[Delivery]:

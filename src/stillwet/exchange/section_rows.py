@@ -15,7 +15,7 @@ from stillwet.exchange.fields import Default, Quantity
 from stillwet.exchange.places import written_time
 from stillwet.exchange.practice import PERSISTENCE, PRACTICE, practice_defaults, spread_defaults
 from stillwet.exchange.sheets import Filler
-from stillwet.units import si_name
+from stillwet.units import DOLLAR, si_name
 
 Keys = dict[str, Any]
 _PRODUCT = (
@@ -25,7 +25,7 @@ _PRODUCT = (
     (labels.YIELD_EXPONENT, "yield_exponent"),
     (labels.HARDNESS_HALF, "hardness_half_kg_m3"),
     (labels.DRYING_EXPONENT, "drying_exponent"),
-    (labels.COST, "cost_per_pack_usd"),
+    (labels.COST, "cost_per_pack"),
 )
 _PRACTICE = {
     "thinnest_coat": "thinnest_coat_kg_m2",
@@ -43,15 +43,19 @@ _SPREADS = {
 }
 
 
-def labelled(spec: Quantity, value: float) -> str | float:
-    """A number with its SI unit, as a job file holds it."""
-    return f"{float(value)!r} {si_name(spec.dimension)}" if spec.dimension else float(value)
+def labelled(spec: Quantity, value: float, currency: str = DOLLAR) -> str | float:
+    """A number with its SI unit, or money with its code, as a job file holds it."""
+    if not spec.dimension:
+        return float(value)
+    unit = currency if spec is labels.COST else si_name(spec.dimension)
+    return f"{float(value)!r} {unit}"
 
 
 def _untaken(
     numbers: Iterable[tuple[Quantity, float | None]],
     defaults: Mapping[str, Default],
     basis: Mapping[str, Basis],
+    currency: str = DOLLAR,
 ) -> tuple[Keys, list[str]]:
     """The keys that a reader would not take by itself, and those that have aged."""
     filler, keys = Filler(defaults, basis), {}
@@ -59,7 +63,7 @@ def _untaken(
         before = len(filler.cells)
         filler.number(spec, value)
         if value is not None and len(filler.cells) > before:
-            keys[spec.name] = labelled(spec, value)
+            keys[spec.name] = labelled(spec, value, currency)
     return keys, filler.aged
 
 
@@ -70,12 +74,13 @@ def head_keys(job: Job, zone: Any) -> Keys:
         "time_zone": job.time_zone,
         "start": written_time(job.start_s, zone),
         "units": job.units,
+        "currency": job.currency,
         "members": job.members,
         "seed": job.seed,
     }
 
 
-def product_keys(product: Product) -> tuple[Keys, list[str]]:
+def product_keys(product: Product, currency: str) -> tuple[Keys, list[str]]:
     """The [product] section; and the fields that have aged."""
     ratio = [labelled(labels.RATIO_LOW, end) for end in (product.ratio_low, product.ratio_high)]
     keys: Keys = {
@@ -86,13 +91,15 @@ def product_keys(product: Product) -> tuple[Keys, list[str]]:
         "ratio_basis": "volume" if product.ratio_basis is RatioBasis.VOLUME else "mass",
         "pack": labelled(labels.PACK_VOLUME, product.pack_m3),
     }
-    priced = product.pack_price_usd is not None
+    priced = product.pack_price is not None
     numbers = [
         (spec, float(getattr(product, attribute)))
         for spec, attribute in _PRODUCT
         if priced or spec is not labels.COST
     ]
-    own, aged = _untaken(numbers, labels.type_defaults(product.product_type), product.basis)
+    own, aged = _untaken(
+        numbers, labels.type_defaults(product.product_type), product.basis, currency
+    )
     if product.delivery:
         own["delivery"] = sorted(product.delivery)
     return {**keys, **own}, aged

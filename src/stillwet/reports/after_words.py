@@ -30,7 +30,7 @@ from stillwet.reports.words import (
     clean,
     coat,
     count_words,
-    dollars,
+    money,
     number,
     percent_number,
     quantity,
@@ -98,12 +98,15 @@ def coats_words(row: AssetUse | CrewUse | LineUse) -> str:
 def cost_lines(after: After, units: Units) -> list[tuple[str, str]]:
     """The cost, planned and used: (what, how much)."""
     cost = after.cost
-    used = f"{count_words(cost.used_packs, 'pack')}, {dollars(cost.used_usd)}"
+    used = f"{count_words(cost.used_packs, 'pack')}, {money(cost.used_cost, cost.currency)}"
     way = "the coats and wetted lines logged" if after.lines else "the coats logged"
     if cost.by_stock:
         way = f"the stock counts of {', '.join(map(clean, cost.by_stock))}; else {way}"
     return [
-        ("Planned", f"{count_words(cost.planned_packs, 'pack')}, {dollars(cost.planned_usd)}"),
+        (
+            "Planned",
+            f"{count_words(cost.planned_packs, 'pack')}, {money(cost.planned_cost, cost.currency)}",
+        ),
         ("Used", f"{used} ({quantity(cost.concentrate_m3, 'm3', units)} of concentrate)"),
         ("Reckoned from", way),
     ]

@@ -64,7 +64,8 @@ def _totals(plan: Plan) -> dict[str, Any]:
         "water_m3": plan.load.water_m3,
         "concentrate_m3": plan.load.concentrate_m3,
         "packs": plan.load.packs,
-        "cost_usd": plan.load.cost_usd,
+        "cost": plan.load.cost,
+        "currency": plan.load.currency,
         "work_s": sum(asset.work_s for asset in plan.assets),
     }
 

@@ -17,8 +17,8 @@ from stillwet.reports.words import (
     clean,
     coat,
     count_words,
-    dollars,
     minutes,
+    money,
     quantity,
     shorten,
 )
@@ -244,7 +244,7 @@ def _total_rows(plan: Plan, units: Units) -> list[tuple[str, str]]:
         ("Water", quantity(load.water_m3, "m3", units)),
         ("Concentrate", quantity(load.concentrate_m3, "m3", units)),
         ("Packs", str(load.packs)),
-        ("Cost of packs", dollars(load.cost_usd)),
+        ("Cost of packs", money(load.cost, load.currency)),
         ("Work, first crew listed", minutes(sum(asset.work_s for asset in plan.assets))),
     ]
 

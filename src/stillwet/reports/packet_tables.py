@@ -16,9 +16,9 @@ from stillwet.reports.words import (
     coat,
     compass,
     count_words,
-    dollars,
     gauge,
     minutes,
+    money,
     number,
     quantity,
     ratio,
@@ -132,7 +132,7 @@ def _until(hold_s: float | None, laid_s: float, end_s: float, clock: LocalClock)
 
 def cost_page(packet: Packet, units: Units) -> Model:
     """What is planned to be used, and its price where one is given."""
-    load, price = packet.plan.load, packet.pack_price_usd
+    load, price = packet.plan.load, packet.pack_price
     crews = packet.crews.crews if packet.crews is not None else ()
     lines = packet.lines.lines if packet.lines is not None else ()
     mix = load.mix_m3 + sum(line.mix_m3 for line in lines)
@@ -147,7 +147,7 @@ def cost_page(packet: Packet, units: Units) -> Model:
             ["Water in it", quantity(mix - concentrate, "m3", units)],
             ["Concentrate in it", quantity(concentrate, "m3", units)],
             [f"Packs of {quantity(packet.pack_m3, 'm3', units)}", str(packet.packs)],
-            ["Price of a pack", dollars(price, cents=True)],
+            ["Price of a pack", money(price, packet.currency, cents=True)],
             ["Cost of packs", _cost(packet)],
         ],
         "crews": [_crew_use(run, units) for run in crews],
@@ -157,8 +157,8 @@ def cost_page(packet: Packet, units: Units) -> Model:
 
 
 def _cost(packet: Packet) -> str:
-    price = packet.pack_price_usd
-    return dollars(None if price is None else packet.packs * price)
+    price = packet.pack_price
+    return money(None if price is None else packet.packs * price, packet.currency)
 
 
 def _crew_use(run: CrewRun, units: Units) -> list[str]:

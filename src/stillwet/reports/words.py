@@ -10,7 +10,7 @@ from enum import StrEnum
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.plan import Verdict
 from stillwet.domain.products import NO_PRICE
-from stillwet.units import depth_in_inches, from_si
+from stillwet.units import WHOLE_MONEY, depth_in_inches, from_si
 
 NONE = "-"  # what a table shows where there is no such number
 
@@ -179,11 +179,12 @@ def count_words(count: int, noun: str) -> str:
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
-def dollars(amount_usd: float | None, *, cents: bool = False) -> str:
-    """An amount of money: "$1,200", "no price given"."""
-    if amount_usd is None:
+def money(amount: float | None, currency: str, *, cents: bool = False) -> str:
+    """An amount of money with its code: "AUD 1,200", "USD 180.00"; "no price given"."""
+    if amount is None:
         return NO_PRICE
-    return f"${amount_usd:,.2f}" if cents else f"${amount_usd:,.0f}"
+    places = 2 if cents and currency not in WHOLE_MONEY else 0
+    return f"{currency} {amount:,.{places}f}"
 
 
 _MIX_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
@@ -231,7 +232,7 @@ def is_untested(item: Input) -> bool:
 
 # Endings of input names that only repeat the unit, taken off because the unit follows the number.
 _UNIT_ENDINGS = ("_kg_m2", "_kg_m3", "_w_m2", "_m3_s", "_m_s", "_m3", "_m2", "_deg", "_pa", "_k")
-_OTHER_ENDINGS = ("_usd", "_m", "_s")
+_OTHER_ENDINGS = ("_m", "_s")
 
 
 def input_name(name: str) -> str:
@@ -259,7 +260,7 @@ def input_interval(item: Input, units: Units) -> str:
 
 
 def _shown(value: float, item: Input, units: Units) -> str:
-    special: dict[str, Callable[[float], str]] = {"s": minutes, "usd": lambda v: f"${v:,.2f}"}
+    special: dict[str, Callable[[float], str]] = {"s": minutes}
     if item.unit in special:
         return special[item.unit](value)
     if item.unit in _READER_UNITS:

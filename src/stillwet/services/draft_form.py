@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 from stillwet.domain.basis import Input
 from stillwet.tables import load_table
-from stillwet.units import SYSTEMS, from_si, si_name
+from stillwet.units import DOLLAR, SYSTEMS, from_si, si_name
 
 if TYPE_CHECKING:
     from stillwet.exchange.fields import Default, Quantity
@@ -37,7 +37,7 @@ _LIKE = {
     "density": ("8.6 lb/gal", "1030 kg/m3"),
     "pressure": ("50 psi", "350 kPa"),
     "hardness": ("120 ppm", "120 mg/L"),
-    "money": ("180 usd", "180 usd"),
+    "money": (f"180 {DOLLAR}", f"180 {DOLLAR}"),
     "": ("", ""),
 }
 # The unit by which the reader's words know a dimension, where it is not the dimension's own name.
@@ -47,7 +47,6 @@ _WORD_UNITS = {
     "density": "kg/m3",
     "pressure": "Pa",
     "hardness": "mg/L",
-    "money": "usd",
 }
 _BY = {"assets": "kind", "fire": "fire.exposure", "product": "product.type"}
 

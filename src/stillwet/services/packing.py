@@ -168,7 +168,8 @@ def assemble(
         depots=tuple(depot.name for depot in job.depots),
         pack_m3=job.product.pack_m3,
         packs=packs_for(job.product, plan.load.concentrate_m3 + of_lines),
-        pack_price_usd=job.product.pack_price_usd,
+        pack_price=job.product.pack_price,
+        currency=job.currency,
     )
 
 

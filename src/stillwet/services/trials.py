@@ -218,6 +218,6 @@ def _product(about: About) -> Product:
         hardness_half_kg_m3=kind.hardness_half_kg_m3.median,
         drying_exponent=kind.drying_exponent.median,
         pack_m3=0.02,  # no pack is asked about
-        cost_per_pack_usd=0.0,
+        cost_per_pack=0.0,
         basis={name: default.basis for name, default in defaults.items()},
     )

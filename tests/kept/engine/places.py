@@ -214,7 +214,7 @@ def local_rules() -> Job:
             Well("v2", "Bore", "well", 420.0, 400.0),
         ),
         local=rules,
-        product=make_product(delivery=frozenset({Delivery.GROUND}), cost_per_pack_usd=87.5),
+        product=make_product(delivery=frozenset({Delivery.GROUND}), cost_per_pack=87.5),
         water_points=(*make_job().water_points, HARD),
         crews=(make_crew(gear=make_gear(eductor_flow_m3_s=0.0016)),),
     )

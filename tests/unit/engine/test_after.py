@@ -179,7 +179,7 @@ def test_an_empty_log_is_an_account_too(here: Scene) -> None:
     assert empty.residue == ()
     assert empty.due == ()
     assert empty.outcomes == ()
-    assert empty.cost.used_usd == 0.0
+    assert empty.cost.used_cost == 0.0
 
 
 def test_same_log_same_account(here: Scene, after: After) -> None:

@@ -95,7 +95,7 @@ def test_mix_that_was_told_counts_in_totals_and_per_crew() -> None:
     assert (crews["c1"].first_s, crews["c2"].last_s) == (LAID_S, LAID_S + 540.0)
     assert found.used.mix_m3 == pytest.approx(1.1)
     assert found.used.concentrate_m3 == pytest.approx(0.022)
-    assert (found.cost.used_packs, found.cost.used_usd) == (2, 240.0)
+    assert (found.cost.used_packs, found.cost.used_cost) == (2, 240.0)
     assert row(found, "s0").name == "From 0 (North edge)"
 
 
@@ -164,7 +164,7 @@ def test_without_an_amount_it_counts_as_planned_and_says_so() -> None:
     )
     packs = found.cost.planned_packs
     assert (packs - 1) * 0.02 < found.planned.concentrate_m3 <= packs * 0.02
-    assert found.cost.planned_usd == 120.0 * packs
+    assert found.cost.planned_cost == 120.0 * packs
 
 
 def test_an_amount_that_nothing_tells_is_not_made_up() -> None:

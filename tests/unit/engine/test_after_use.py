@@ -153,7 +153,7 @@ def test_cost_takes_a_crews_own_count_before_its_coats(here: Scene) -> None:
     by_coats = sum(crew.used.concentrate_m3 for crew in crews if crew.crew_id != "c1")
     assert cost.concentrate_m3 == pytest.approx(0.06 + by_coats)
     assert cost.by_stock == ("Invented engine",)
-    assert cost.used_usd == 120.0 * cost.used_packs
+    assert cost.used_cost == 120.0 * cost.used_packs
     assert (cost.used_packs - 1) * 0.02 < cost.concentrate_m3 <= cost.used_packs * 0.02
 
 

@@ -57,7 +57,7 @@ def test_load_of_the_whole_job() -> None:
     assert load.mix_m3 == pytest.approx(mix)
     assert load.water_m3 + load.concentrate_m3 == pytest.approx(mix)
     assert load.packs - 1 < load.concentrate_m3 / 0.02 <= load.packs
-    assert load.cost_usd == 120.0 * load.packs
+    assert load.cost == 120.0 * load.packs
     assert load.concentrate_kg == pytest.approx(1050.0 * load.concentrate_m3)
     small, none = load.crews
     assert small.fills is not None

@@ -35,7 +35,7 @@ PRODUCT = Product(
     hardness_half_kg_m3=0.1,
     drying_exponent=0.75,
     pack_m3=0.02,
-    cost_per_pack_usd=0.0,
+    cost_per_pack=0.0,
     basis={name: default.basis for name, default in type_defaults(KIND.id).items()},
 )
 RATIOS = (0.006, 0.009, 0.012, 0.015, 0.018)

@@ -249,7 +249,7 @@ def _load(assets: tuple[AssetPlan, ...]) -> Load:
         concentrate_m3=concentrate,
         concentrate_kg=concentrate * 1050.0,
         packs=math.ceil(concentrate / (5 * gallon)),
-        cost_usd=140.0 * math.ceil(concentrate / (5 * gallon)),
+        cost=140.0 * math.ceil(concentrate / (5 * gallon)),
         crews=(
             CrewLoad("e1", "Engine 41", 400 * gallon, math.ceil(mix / (400 * gallon)), spray),
             CrewLoad("e2", "Light engine 7", 50 * gallon, math.ceil(mix / (50 * gallon)), spray),

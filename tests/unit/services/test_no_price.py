@@ -40,22 +40,22 @@ def test_no_command_prints_a_price_of_nothing(
     after = said(capsys, "after", kept, "--now", now)
     assert "packs, no price given" in after
     for text in (told, compared, after):
-        assert "$" not in text
-    assert json.loads(said(capsys, "plan", job, "--json"))["load"]["cost_usd"] is None
+        assert "USD" not in text
+    assert json.loads(said(capsys, "plan", job, "--json"))["load"]["cost"] is None
     cost = json.loads(said(capsys, "after", kept, "--now", now, "--json"))["cost"]
-    assert (cost["planned_usd"], cost["used_usd"]) == (None, None)
+    assert (cost["planned_cost"], cost["used_cost"]) == (None, None)
 
 
 def test_a_price_of_nothing_that_was_given_is_one(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """A gift costs $0, and that is said."""
+    """A gift costs nothing, and that is said."""
     text = UNPRICED.replace("[product]", '[product]\ncost_per_pack = "0 usd"')
     told = said(capsys, "plan", str(write_job(tmp_path, job=text)))
-    assert "Cost of packs: $0" in told
+    assert "Cost of packs: USD 0" in told
 
 
 def test_a_job_written_out_has_no_price_either(job: str, tmp_path: Path) -> None:
     """Exported and read again: still none given."""
     assert run(["export", job, "--to", str(tmp_path / "out")]) == OK
-    assert read_plain_job(tmp_path / "out" / "job.toml").product.pack_price_usd is None
+    assert read_plain_job(tmp_path / "out" / "job.toml").product.pack_price is None

@@ -100,7 +100,7 @@ def _without_price(product: Product) -> Product:
     from stillwet.domain.products import NO_PRICE
 
     basis = {**product.basis, "cost_per_pack": Basis(BasisKind.GIVEN, NO_PRICE)}
-    return replace(product, cost_per_pack_usd=0.0, basis=basis)
+    return replace(product, cost_per_pack=0.0, basis=basis)
 
 
 @cache
@@ -214,7 +214,7 @@ def test_every_form_is_there_with_its_blanks(pages: list[str]) -> None:
         ),
         "Clean-up": ("Wash-off by face", "SLIPPERY"),
         "Spill report": ("stop the flow", "Did it reach", "a well or cistern", "By whom"),
-        "Use and cost": ("Planned", "Used", "Left, returned", "$180.00", "no price given"),
+        "Use and cost": ("Planned", "Used", "Left, returned", "USD 180.00", "no price given"),
     }
     for title, words in wanted.items():
         page = next(page for page in pages if page.startswith(_flat(title)))
@@ -279,7 +279,7 @@ def test_what_is_not_there_is_said_in_a_sentence(bare: Packet) -> None:
     cost = next(page for page in pages if page.startswith(_flat("Use and cost")))
     assert _flat("Price of a pack no price given") in cost
     assert _flat("Cost of packs no price given") in cost
-    assert "$" not in cost
+    assert "USD" not in cost
     assert _flat(NO_CREWS) in cost
     assert not any(page.startswith(_flat("Engine")) for page in pages)
     for number, page in enumerate(pages, start=1):

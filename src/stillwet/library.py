@@ -72,8 +72,9 @@ def with_weather(job: Job, weather: pd.DataFrame | xr.Dataset) -> Job:
     from stillwet.exchange.weather_frame import frame_csv, read_weather_frame
 
     frame = _as_frame(weather)
-    last_s = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
-    found, problems = read_weather_frame(frame, job.weather, from_s=job.start_s, to_s=last_s)
+    found, problems = read_weather_frame(
+        frame, job.weather, from_s=job.start_s, to_s=job.fire_over_s
+    )
     if found is None:
         raise StillwetError(problems)
     changed = text_hash(job.input_hash + frame_csv(frame).decode())

@@ -35,14 +35,18 @@ now_option = click.option(
 
 def view_options(command: Command) -> Command:
     """Give a verb ``--units`` and ``--paper``."""
-    paper = click.option(
+    return units_option(paper_option("sheets")(command))
+
+
+def paper_option(what: str) -> Callable[[Command], Command]:
+    """``--paper`` for the pages of this."""
+    return click.option(
         "--paper",
         type=click.Choice(["letter", "a4"]),
         default="letter",
         show_default=True,
-        help="Page size of the sheets.",
+        help=f"Page size of the {what}.",
     )
-    return units_option(paper(command))
 
 
 def address_option(command: Command) -> Command:

@@ -13,8 +13,22 @@ _FORMS = ("geojson", "csv", "xlsx", "gpkg", "gpx")
 
 @click.command("export", short_help="Take a job out as tables or map files.")
 @click.argument("source", type=click.Path(path_type=Path), metavar="JOB")
-@click.option("--to", "folder", type=click.Path(path_type=Path), required=True, metavar="FOLDER")
-@click.option("--as", "form", type=click.Choice(_FORMS), default="geojson", show_default=True)
+@click.option(
+    "--to",
+    "folder",
+    type=click.Path(path_type=Path),
+    required=True,
+    metavar="FOLDER",
+    help="Folder for the files; new or empty.",
+)
+@click.option(
+    "--as",
+    "form",
+    type=click.Choice(_FORMS),
+    default="geojson",
+    show_default=True,
+    help="Kind of the lists' files.",
+)
 @click.option("--dry-run", is_flag=True, help="Read and make everything, write nothing.")
 @talk_options
 @click.pass_obj

@@ -6,7 +6,13 @@ from pathlib import Path
 
 import click
 
-from stillwet.cli.choices import job_argument, members_option, seed_option, units_option
+from stillwet.cli.choices import (
+    job_argument,
+    members_option,
+    paper_option,
+    seed_option,
+    units_option,
+)
 from stillwet.cli.talk import Talk, talk_options
 
 
@@ -27,13 +33,7 @@ from stillwet.cli.talk import Talk, talk_options
 )
 @click.option("--json", "as_json", is_flag=True, help="Print JSON, not text.")
 @units_option
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="Page size of the card.",
-)
+@paper_option("card")
 @seed_option
 @members_option
 @talk_options

@@ -13,7 +13,13 @@ from stillwet.cli.talk import Talk, talk_options
 
 @click.command("outlook", short_help="Reckon hold times over a forecast grid.")
 @click.argument("forecast", type=click.Path(path_type=Path), metavar="FORECAST")
-@click.option("--out", required=True, type=click.Path(path_type=Path), metavar="FILE.zarr|FILE.nc")
+@click.option(
+    "--out",
+    required=True,
+    type=click.Path(path_type=Path),
+    metavar="FILE.zarr|FILE.nc",
+    help="The outlook: a Zarr folder, or one NetCDF file with a name that is free.",
+)
 @click.option("--coat", default="3 mm", show_default=True, help="Mean coat laid.")
 @click.option(
     "--faces",

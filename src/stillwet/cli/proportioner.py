@@ -6,7 +6,7 @@ from pathlib import Path
 
 import click
 
-from stillwet.cli.choices import units_option
+from stillwet.cli.choices import paper_option, units_option
 from stillwet.cli.talk import Talk, talk_options
 
 
@@ -45,13 +45,7 @@ from stillwet.cli.talk import Talk, talk_options
     help="Zone of times without one, and of the days that are counted.",
 )
 @units_option
-@click.option(
-    "--paper",
-    type=click.Choice(["letter", "a4"]),
-    default="letter",
-    show_default=True,
-    help="Page size of the form.",
-)
+@paper_option("form")
 @talk_options
 @click.pass_obj
 def command(

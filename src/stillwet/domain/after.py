@@ -200,12 +200,7 @@ class Holding:
             said = "coats stayed wet longer than predicted"
         else:
             said = "as many were found wet as predicted"
-        return f"{said}; too few checks to judge by" if self.touched < FEW_CHECKS else said
-
-
-FEW_CHECKS = (
-    20  # untested default, 10 to 40: below it no verdict on predictions is more than a hint
-)
+        return f"{said}; too few checks to judge by" if self.is_few else said
 
 
 class Residue(StrEnum):

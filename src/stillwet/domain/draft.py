@@ -240,14 +240,6 @@ def _as_kept(edit: Edit) -> Edit:
     return Edit(edit.id, Planned(edit.step.input_hash))
 
 
-def history_of(edits: Iterable[Edit]) -> History:
-    """The history that edits make, in order."""
-    history = History()
-    for edit in edits:
-        history = history.after(edit)
-    return history
-
-
 def with_step(document: Document, step: Step) -> Document:
     """The document after one step; the steps of a history itself (Undo, Planned) change none."""
     if isinstance(step, OpenJob):

@@ -48,7 +48,9 @@ class Gear:
     def _check_pump(self) -> None:
         flow, pressure = self.pump_flow_m3_s, self.pump_pressure_pa
         if not flow or len(flow) != len(pressure):
-            raise StillwetError(Problem("pump", "flow and pressure in pairs", f"{len(flow)}"))
+            raise StillwetError(
+                Problem("pump", "flow and pressure in pairs", f"{len(flow)} and {len(pressure)}")
+            )
         for one in flow:
             need_bounded("pump", one, 0.0, 0.5, "m3/s")
         for one in pressure:

@@ -115,8 +115,17 @@ class Job:
             if asset.id in seen:
                 raise StillwetError(Problem("id", "each asset id once", shown(asset.id)))
             seen.add(asset.id)
-        late_s = self.start_s - max(asset.fire.arrival_to_s for asset in self.assets)
+        late_s = self.start_s - self._last_arrival_s
         if late_s >= 0.0:
             wanted = "a start before the latest arrival of any fire"
             got = f"a start {late_s / 3600.0:.1f} h after it"
             raise StillwetError(Problem("start", wanted, got, hint="check the dates"))
+
+    @property
+    def _last_arrival_s(self) -> float:
+        return max(asset.fire.arrival_to_s for asset in self.assets)
+
+    @property
+    def fire_over_s(self) -> float:
+        """When the ember period of the last front is over, in epoch seconds."""
+        return self._last_arrival_s + self.practice.ember_period_s

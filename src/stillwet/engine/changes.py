@@ -122,8 +122,7 @@ def change_job(job: Job, changes: tuple[Change, ...]) -> Job:
 
 def _need_weather(job: Job) -> None:
     """The same hours must be covered as when a job is read: none is reckoned as without drying."""
-    last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
-    late_h = (last - float(job.weather.time_s[-1])) / 3600.0
+    late_h = (job.fire_over_s - float(job.weather.time_s[-1])) / 3600.0
     early_h = (float(job.weather.time_s[0]) - job.start_s) / 3600.0
     if late_h <= 0.0 and early_h <= 0.0:
         return

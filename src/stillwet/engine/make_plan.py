@@ -147,6 +147,5 @@ def _assemble(
 
 def _weather_summary(job: Job) -> WeatherSummary:
     weather = job.weather
-    last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
-    used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s < last + HOUR_S)
+    used = (weather.time_s >= job.start_s - 1.0) & (weather.time_s < job.fire_over_s + HOUR_S)
     return weather_summary(weather, used)

@@ -223,8 +223,7 @@ def make_sky(
 
 def _job_hours(job: Job) -> tuple[float, float]:
     """From the start of work to as long after the last fire as a coat is followed."""
-    last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
-    return job.start_s, last + HORIZON_AFTER_FIRE_S
+    return job.start_s, job.fire_over_s + HORIZON_AFTER_FIRE_S
 
 
 def job_sky(job: Job, members: Members) -> Sky:

@@ -133,6 +133,8 @@ def is_local(name: str) -> bool:
     try:
         address = ipaddress.ip_address(name)
     except ValueError:
+        if not name.isascii():  # a certificate holds names in letters of ASCII (RFC 5280, 4.2.1.6)
+            return False
         return any(name == domain or name.endswith(f".{domain}") for domain in _DOMAINS)
     return any(address in ipaddress.ip_network(network) for network in _NETWORKS)
 

@@ -8,16 +8,23 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any, TypeVar
 
 from stillwet.domain.job import Job
+from stillwet.domain.trial_report import TrialReport
 from stillwet.domain.trials import Trial, TrialRecord, mixes
 from stillwet.domain.typed_trials import BENCH
-from stillwet.errors import Problem, StillwetError, shown
+from stillwet.errors import StillwetError
+from stillwet.services.mix_asked import (
+    USUAL_COAT,
+    amount_asked,
+    amounts_asked,
+    sliders_json,
+    usual_amounts,
+)
 from stillwet.services.planning import Progress
 from stillwet.services.trials import job_waters, with_trials
 from stillwet.services.typed_trials import load_counted_job
 from stillwet.store.job_file import open_job_file
 from stillwet.store.stamp import Stamp, stamp_of
 from stillwet.store.trial_tables import add_typed_trials, load_typed_trials
-from stillwet.units import depth_in_inches, from_si, read_quantity
 
 if TYPE_CHECKING:
     from stillwet.engine.mix_try import MixBench
@@ -25,17 +32,7 @@ if TYPE_CHECKING:
 
 Found = TypeVar("Found")
 
-USUAL_COAT = "1/8 in"
 _MOST_KEPT = 32  # answers kept for what is asked again
-
-# What a slider of the mix may be set to: dimension, bounds in SI, and their unit.
-_ASKED: dict[str, tuple[str, float, float, str]] = {
-    "ratio": ("fraction", 1e-4, 0.2, "fraction"),
-    "hardness": ("hardness", 0.0, 5.0, "kg/m3"),
-    "temperature": ("temperature", 273.15, 323.15, "k"),
-    "coat": ("water_depth", 0.1, 50.0, "kg/m2"),
-    "tilt": ("angle", 5.0, 90.0, "deg"),
-}
 
 
 def bench_job(path: Path, *, now_s: float) -> tuple[Job, tuple[TrialRecord, ...], Stamp]:
@@ -162,25 +159,14 @@ class BenchDesk:
     def fit_json(self, now_s: float, units: str, asked: Question) -> dict[str, Any]:
         """What the trials say, with the figure."""
         from stillwet.evidence.trial_figure import trial_figure
-        from stillwet.evidence.trial_report import MOST_OVER_LABEL, report_of
+        from stillwet.evidence.trial_report import MOST_OVER_LABEL
         from stillwet.reports.bench_words import fit_json
         from stillwet.reports.words import Units
 
         self._look(now_s)
         job, question = self._the_job, self._question(asked)
         fitted = self._fitted()
-        report = self._once(
-            ("fit", asked),
-            lambda: report_of(
-                fitted,
-                self._trials,
-                job.product,
-                question,
-                source=job.trials_source or BENCH,
-                seed=job.seed,
-                propose=False,
-            ),
-        )
+        report = self._report(asked, propose=False)
         figure = None
         if fitted.curve is not None:
             figure = trial_figure(
@@ -195,25 +181,11 @@ class BenchDesk:
 
     def next_json(self, now_s: float, units: str, asked: Question) -> dict[str, Any]:
         """The trials most worth doing next, with the reason in what a crew reads."""
-        from stillwet.evidence.trial_report import report_of
         from stillwet.reports.bench_words import next_json
         from stillwet.reports.words import Units
 
         self._look(now_s)
-        job = self._the_job
-        report = self._once(
-            ("next", asked),
-            lambda: report_of(
-                self._fitted(),
-                self._trials,
-                job.product,
-                self._question(asked),
-                source=job.trials_source or BENCH,
-                seed=job.seed,
-                propose=True,
-            ),
-        )
-        return {"next": next_json(report, Units(units))}
+        return {"next": next_json(self._report(asked, propose=True), Units(units))}
 
     def mix_json(self, now_s: float, units: str, asked: Mapping[str, str]) -> dict[str, Any]:
         """One mix tried, by words such as {"ratio": "1.2 %"}; what is not given is as usual."""
@@ -222,7 +194,7 @@ class BenchDesk:
         from stillwet.reports.words import Units
 
         self._look(now_s)
-        values = {**self._usual(), **_asked_si(asked)}
+        values = {**usual_amounts(self._the_job), **amounts_asked(asked)}
         tried = Tried(
             ratio=values["ratio"],
             hardness_kg_m3=values["hardness"],
@@ -231,7 +203,10 @@ class BenchDesk:
             tilt_deg=values["tilt"],
         )
         found = self._mix().try_mix(tried)
-        return {**mix_json(found, Units(units)), "sliders": _sliders(values, self._the_job, units)}
+        return {
+            **mix_json(found, Units(units)),
+            "sliders": sliders_json(values, self._the_job, units),
+        }
 
     @property
     def _the_job(self) -> Job:
@@ -263,15 +238,28 @@ class BenchDesk:
         kind = product_type(name=job.product.product_type)
         return self._once("fitted", lambda: fit_all(self._trials, kind, seed=job.seed))
 
+    def _report(self, asked: Question, *, propose: bool) -> TrialReport:
+        from stillwet.evidence.trial_report import report_of
+
+        job, question = self._the_job, self._question(asked)
+        return self._once(
+            ("report", propose, asked),
+            lambda: report_of(
+                self._fitted(),
+                self._trials,
+                job.product,
+                question,
+                source=job.trials_source or BENCH,
+                seed=job.seed,
+                propose=propose,
+            ),
+        )
+
     def _question(self, asked: Question) -> Any:
         from stillwet.evidence.trial_report import Asked
 
-        text = asked.coat.strip() or USUAL_COAT
-        coat = read_quantity(text, dimension="water_depth", field="coat")
-        if not 0.1 <= coat <= 50.0:
-            raise StillwetError(Problem("coat", "0.1 to 50 mm", shown(text)))
-        waters = self._waters(asked)
-        return Asked(coat, self._the_job.practice.cling_safety, waters)
+        coat = amount_asked("coat", asked.coat.strip() or USUAL_COAT)
+        return Asked(coat, self._the_job.practice.cling_safety, self._waters(asked))
 
     def _waters(self, asked: Question) -> Any:
         """The water asked about, else those of the trials, else the job's."""
@@ -279,10 +267,7 @@ class BenchDesk:
         from stillwet.evidence.trial_report import waters_of
 
         if asked.hardness.strip():
-            hardness = read_quantity(asked.hardness, dimension="hardness", field="hardness")
-            if not 0.0 <= hardness <= 5.0:
-                raise StillwetError(Problem("hardness", "0 to 5000 mg/L", shown(asked.hardness)))
-            return (Water(hardness),)
+            return (Water(amount_asked("hardness", asked.hardness)),)
         own = job_waters(self._the_job.water_points)
         tried = waters_of(self._trials) if any(isinstance(t, Trial) for t in self._trials) else ()
         return tuple(dict.fromkeys((*tried, *own))) or waters_of(())
@@ -296,18 +281,6 @@ class BenchDesk:
             return MixBench(taken, draw_mix(taken))
 
         return self._once("mix", make)
-
-    def _usual(self) -> dict[str, float]:
-        """Where the sliders stand at first: the middle of the label, the hardest of the waters."""
-        job = self._the_job
-        water = max(job.water_points, key=lambda one: one.hardness_kg_m3, default=None)
-        return {
-            "ratio": 0.5 * (job.product.ratio_low + job.product.ratio_high),
-            "hardness": 0.1 if water is None else water.hardness_kg_m3,
-            "temperature": 293.15 if water is None else water.water_temperature_k,
-            "coat": read_quantity(USUAL_COAT, dimension="water_depth", field="coat"),
-            "tilt": 90.0,
-        }
 
 
 def check_rows(
@@ -350,54 +323,6 @@ def _form(fields: Sequence[Any], ways: Sequence[str], units: str) -> dict[str, A
             for one in fields
         ],
     }
-
-
-def _asked_si(asked: Mapping[str, str]) -> dict[str, float]:
-    from stillwet.exchange.findings import Findings
-
-    findings = Findings()
-    found: dict[str, float] = {}
-    for name, text in asked.items():
-        if name in _ASKED and text.strip():
-            with findings.catching():
-                found[name] = _asked_one(name, text)
-    if findings.count:
-        raise StillwetError(findings.problems())
-    return found
-
-
-def _asked_one(name: str, text: str) -> float:
-    dimension, low, high, unit = _ASKED[name]
-    value = read_quantity(text, dimension=dimension, field=name)
-    if not low <= value <= high:
-        raise StillwetError(Problem(name, f"{low:g} to {high:g} {unit}", shown(text)))
-    return value
-
-
-# Slider: unit in US and metric, from, to and step in each.
-_SLIDERS: dict[str, tuple[tuple[str, float, float, float], tuple[str, float, float, float]]] = {
-    "hardness": (("mg/L", 0.0, 600.0, 10.0), ("mg/L", 0.0, 600.0, 10.0)),
-    "temperature": (("F", 34.0, 104.0, 1.0), ("C", 1.0, 40.0, 1.0)),
-    "coat": (("in", 0.02, 0.5, 0.005), ("mm", 0.5, 12.0, 0.1)),
-    "tilt": (("deg", 5.0, 90.0, 5.0), ("deg", 5.0, 90.0, 5.0)),
-}
-
-
-def _sliders(values: Mapping[str, float], job: Job, units: str) -> list[dict[str, Any]]:
-    """Where each slider may go and stands, in the reader's units."""
-    which = units == "metric"
-    most = max(0.02, 2.5 * job.product.ratio_high)
-    ratio = ("%", 0.05, round(100.0 * most, 1), 0.05)
-    found = []
-    for name in _ASKED:
-        unit, low, high, step = ratio if name == "ratio" else _SLIDERS[name][which]
-        value = values[name]
-        if name == "coat":
-            at = depth_in_inches(value) if unit == "in" else value
-        else:
-            at = from_si(value, unit)
-        found.append({"name": name, "unit": unit, "low": low, "high": high, "step": step, "at": at})
-    return found
 
 
 def _of_bench(stamp: Stamp) -> tuple[object, ...]:

@@ -177,9 +177,8 @@ def start_of(job: Job, crew: Crew) -> Point:
 def _routing_crew(job: Job, crew: Crew, enough_m3: float) -> RoutingCrew:
     """``enough_m3``: the concentrate of all work, carried where the job says nothing."""
     x_m, y_m = start_of(job, crew)
-    last = max(asset.fire.arrival_to_s for asset in job.assets) + job.practice.ember_period_s
     start = job.start_s if crew.shift_from_s is None else max(job.start_s, crew.shift_from_s)
-    end = last if crew.shift_to_s is None else crew.shift_to_s
+    end = job.fire_over_s if crew.shift_to_s is None else crew.shift_to_s
     carried = enough_m3 if crew.concentrate_m3 is None else crew.concentrate_m3
     room = carried if crew.concentrate_room_m3 is None else crew.concentrate_room_m3
     return RoutingCrew(

@@ -73,6 +73,4 @@ def demand_of(job: Job, units: str | None = None) -> Demand:
 
 def _fire_window_s(job: Job) -> tuple[float, float]:
     """From the first arrival of any front to the end of the embers of the last."""
-    fires = [asset.fire for asset in job.assets]
-    last = max(fire.arrival_to_s for fire in fires) + job.practice.ember_period_s
-    return min(fire.arrival_from_s for fire in fires), last
+    return min(asset.fire.arrival_from_s for asset in job.assets), job.fire_over_s

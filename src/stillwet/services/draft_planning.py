@@ -12,7 +12,7 @@ from typing import Any
 
 from stillwet.domain.draft import AddRows, Planned, SetFile, SetTexts, Step
 from stillwet.domain.job import Job
-from stillwet.domain.sharing import FileKind, SourceFile
+from stillwet.domain.sharing import SourceFile
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.drafting import (
     DraftBook,
@@ -144,6 +144,7 @@ def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> 
 
     Raises StillwetError with every problem that the draft has.
     """
+    from stillwet.services.keeping import read_plain_job, source_files
     from stillwet.services.planning import make_job_plan
     from stillwet.services.trials import with_trials
     from stillwet.services.typed_trials import with_bench
@@ -151,8 +152,8 @@ def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> 
     progress("reading the job", 0.0)
     look = look_at_draft(path, writer)
     with materialised(path, look.document) as job_path:
-        job = _read(job_path)
-        files = _files(job_path, job)
+        job = read_plain_job(job_path)
+        files = source_files(job_path, job)
     counted = with_bench(path, job, now_s=now_s)
     plan = make_job_plan(
         with_trials(counted), now_s, lambda label, share: progress(label, 0.05 + 0.9 * share)
@@ -164,37 +165,16 @@ def plan_draft(path: Path, now_s: float, writer: Writer, progress: Progress) -> 
     return {"plan_id": plan.id, "row": look.row}
 
 
-def _read(job_path: Path) -> Job:
-    from stillwet.exchange.job_file import read_job
-
-    job, problems = read_job(job_path)
-    if job is None:
-        raise StillwetError(problems)
-    return job
-
-
-def _files(job_path: Path, job: Job) -> tuple[SourceFile, ...]:
-    kinds = (FileKind.JOB, *(FileKind.INPUT for _ in job.sources[1:]))
-    return tuple(
-        SourceFile(name, kind, (job_path.parent / name).read_bytes())
-        for name, kind in zip(job.sources, kinds, strict=True)
-    )
-
-
 def _keep(
     path: Path, job: Job, counted: Job, files: tuple[SourceFile, ...], plan: Any, now_s: float
 ) -> None:
     """Keep the job of the draft's files, and the plan of it with the trials that count beside."""
-    from stillwet.services.keeping import faces_of_job
-    from stillwet.store.file_tables import save_files
+    from stillwet.services.keeping import save_whole_job
     from stillwet.store.job_file import open_job_file
-    from stillwet.store.job_tables import save_job
     from stillwet.store.plan_tables import Made, keep_plan
-    from stillwet.store.trial_tables import add_trials, keep_inputs
+    from stillwet.store.trial_tables import keep_inputs
 
     with open_job_file(path, now_s=now_s) as job_file:
-        save_job(job_file, job, faces_of_job(job), now_s=now_s)
-        save_files(job_file, job.input_hash, files)
-        add_trials(job_file, job.trials)
+        save_whole_job(job_file, job, files, now_s)
         keep_inputs(job_file, counted, now_s=now_s)
         keep_plan(job_file, plan, Made(counted.input_hash, VERSION, job.seed, job.members))

@@ -93,12 +93,12 @@ def keep_job(source: Path, target: Path, *, now_s: float, dry_run: bool = False)
         hint = "to make a copy, copy the file"
         raise StillwetError(Problem("JOB.toml", "a TOML job", shown(source.name), "", hint))
     job = read_plain_job(source)
-    files = _source_files(source, job)
+    files = source_files(source, job)
     if dry_run:
         return Kept(target, job, None)
     if target.exists() and target.stat().st_size:
         return _keep_again(job, files, target, now_s)
-    _make_whole(target, now_s, lambda job_file: _save(job_file, job, files, now_s))
+    _make_whole(target, now_s, lambda job_file: save_whole_job(job_file, job, files, now_s))
     return Kept(target, job, None)
 
 
@@ -108,7 +108,7 @@ def make_empty_job_file(target: Path, *, now_s: float) -> None:
     _make_whole(target, now_s, lambda _empty: None)
 
 
-def _source_files(source: Path, job: Job) -> tuple[SourceFile, ...]:
+def source_files(source: Path, job: Job) -> tuple[SourceFile, ...]:
     """The files that the job was read from, which must be what they were a moment ago."""
     from stillwet.exchange.files import Files
 
@@ -129,7 +129,7 @@ def _keep_again(job: Job, files: tuple[SourceFile, ...], target: Path, now_s: fl
 
     with open_job_file(target, now_s=now_s) as job_file:
         backup = job_file.backup or back_up(target, now_s)
-        _save(job_file, job, files, now_s)
+        save_whole_job(job_file, job, files, now_s)
     return Kept(target, job, backup)
 
 
@@ -165,7 +165,10 @@ def _claim(target: Path) -> None:
         raise StillwetError(Problem("JOB.gpkg", "a free name", "a file made just now", str(target)))
 
 
-def _save(job_file: JobFile, job: Job, files: tuple[SourceFile, ...], now_s: float) -> None:
+def save_whole_job(
+    job_file: JobFile, job: Job, files: tuple[SourceFile, ...], now_s: float
+) -> None:
+    """Put a job into an open job file, with the files that it was read from and its trials."""
     from stillwet.store.file_tables import save_files
     from stillwet.store.job_tables import save_job
     from stillwet.store.trial_tables import add_trials

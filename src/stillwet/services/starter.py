@@ -52,7 +52,7 @@ def _texts(units: str) -> dict[str, str]:
 
 
 def _dated(text: str, first_day: datetime) -> str:
-    for days in (0, 1):
-        written = (TEMPLATE_DAY + timedelta(days=days)).strftime("%Y-%m-%d")
-        text = text.replace(written, (first_day + timedelta(days=days)).strftime("%Y-%m-%d"))
-    return text
+    """Both of the template's days at once: the clock may stand so that one becomes the other."""
+    ahead = (timedelta(days=0), timedelta(days=1))
+    days = {f"{TEMPLATE_DAY + one:%Y-%m-%d}": f"{first_day + one:%Y-%m-%d}" for one in ahead}
+    return re.sub("|".join(days), lambda found: days[found[0]], text)

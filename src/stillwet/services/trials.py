@@ -13,15 +13,13 @@ from stillwet.domain.trial_report import TrialReport
 from stillwet.domain.trials import TrialRecord
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.services.keeping import read_plain_job
+from stillwet.services.mix_asked import USUAL_COAT, amount_asked
 from stillwet.services.outputs import need_file_place, write_one
 from stillwet.services.view import units_for
-from stillwet.units import depth_in_inches, read_quantity
 
 if TYPE_CHECKING:
     from stillwet.evidence.curve_fit import Water
 
-_USUAL_COAT = "1/8 in"
-_USUAL_SAFETY = 1.5  # data/practice.toml, cling_safety
 _SEED = 1
 
 
@@ -79,10 +77,7 @@ def look_at_trials(
 
     job = None if about.job is None else read_plain_job(about.job)
     product = _product(about) if job is None else job.product
-    coat = read_quantity(about.coat or _USUAL_COAT, dimension="water_depth", field="--coat")
-    if not 0.1 <= coat <= 50.0:
-        wanted, got = "0.1 to 50 mm", f"{coat:.3g} mm ({depth_in_inches(coat):.3g} in)"
-        raise StillwetError(Problem("--coat", wanted, got))
+    coat = amount_asked("coat", about.coat or USUAL_COAT, field="--coat")
     records: tuple[TrialRecord, ...] = ()
     remarks: tuple[str, ...] = ()
     source = "no trials"
@@ -99,7 +94,7 @@ def look_at_trials(
         records, source = job.trials, job.trials_source
     asked = Asked(
         coat_kg_m2=coat,
-        safety=_USUAL_SAFETY if job is None else job.practice.cling_safety,
+        safety=_usual_safety() if job is None else job.practice.cling_safety,
         waters=_waters(job, about.hardness),
     )
     chosen = seed if seed is not None else (_SEED if job is None else job.seed)
@@ -168,15 +163,18 @@ def job_waters(points: tuple[WaterPoint, ...]) -> tuple[Water, ...]:
     return tuple(Water(hardness, warm) for hardness, warm in sorted(seen, reverse=True))
 
 
+def _usual_safety() -> float:
+    from stillwet.exchange.practice import practice_defaults
+
+    return float(practice_defaults()["cling_safety"].value)
+
+
 def _waters(job: Job | None, hardness: str | None) -> tuple[Water, ...]:
     """The water asked about, or the job's; empty for those of the trials."""
     from stillwet.evidence.curve_fit import Water
 
     if hardness is not None:
-        value = read_quantity(hardness, dimension="hardness", field="--hardness")
-        if not 0.0 <= value <= 5.0:
-            raise StillwetError(Problem("--hardness", "0 to 5000 mg/L", shown(hardness)))
-        return (Water(value),)
+        return (Water(amount_asked("hardness", hardness, field="--hardness")),)
     return () if job is None else job_waters(job.water_points)
 
 

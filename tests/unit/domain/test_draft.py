@@ -2,6 +2,9 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
+from functools import reduce
+
 from hypothesis import given
 from hypothesis import strategies as st
 
@@ -21,7 +24,6 @@ from stillwet.domain.draft import (
     SetText,
     Step,
     Undo,
-    history_of,
 )
 
 _words = st.text("abc", max_size=2)
@@ -50,6 +52,11 @@ _lists = st.lists(_steps, max_size=8)
 def edits(steps: list[Step]) -> list[Edit]:
     """Steps with ids of their own."""
     return [Edit(f"e{number}", step) for number, step in enumerate(steps)]
+
+
+def history_of(taken: Iterable[Edit]) -> History:
+    """The history that edits make, in order."""
+    return reduce(History.after, taken, History())
 
 
 @given(_lists, _steps)

@@ -155,6 +155,8 @@ def test_few_checks_are_called_few(here: Scene) -> None:
     )
     assert holding.touched < 20
     assert holding.verdict.endswith("too few checks to judge by")
+    enough = replace(holding, is_few=False)  # as where the setting is another number
+    assert not enough.verdict.endswith("too few checks to judge by")
 
 
 def test_coupons_are_told_apart_by_name_and_coat(here: Scene) -> None:

@@ -10,6 +10,8 @@ import pytest
 
 from stillwet.domain.mix_window import Fit
 from stillwet.domain.plan import AssetPlan, Verdict
+from stillwet.errors import StillwetError
+from stillwet.services.demo import copy_data, run_demo
 from stillwet.services.mixing import mix_of_job
 from stillwet.services.planning import Planned
 from stillwet.services.trials import About, look_at_trials
@@ -125,3 +127,14 @@ def test_trials_are_those_that_the_product_says_it_rests_on() -> None:
     assert (curve.trials, curve.waters, curve.odd) == (8, 2, ())
     for number in curve.numbers:
         assert number.band.low < number.default < number.band.high, number.name
+
+
+def test_what_was_tried_out_in_the_demo_is_not_written_over(tmp_path: Path) -> None:
+    """A file of the demo that somebody changed stays, and the demo says to go elsewhere."""
+    copy_data("demo", tmp_path / "job")
+    mine = tmp_path / "job" / "crews.toml"
+    mine.write_text("# mine\n", encoding="utf-8")
+    with pytest.raises(StillwetError, match="--out: wanted a folder whose demo files are as they"):
+        run_demo(tmp_path)
+    assert mine.read_text(encoding="utf-8") == "# mine\n"
+    assert [path.name for path in tmp_path.iterdir()] == ["job"]

@@ -67,6 +67,19 @@ def test_tomorrow_is_local(tmp_path: Path) -> None:
     assert datetime.fromtimestamp(job.start_s, UTC).date() == datetime(2030, 1, 1).date()
 
 
+def test_a_clock_that_was_never_set_is_followed_as_well(tmp_path: Path) -> None:
+    """On 1 January 2001 the template's second day is tomorrow: still two days, one after the other.
+
+    A board computer without a battery starts at such a day.
+    """
+    first_s = datetime(2001, 1, 1, 18, 0, tzinfo=UTC).timestamp()
+    path = write_starter(tmp_path / "job", now_s=first_s)
+    text = path.read_text(encoding="utf-8")
+    assert "2001-01-02" in text
+    job = read_whole_job(path)
+    assert datetime.fromtimestamp(job.start_s, UTC).date() == datetime(2001, 1, 2).date()
+
+
 def test_every_line_of_the_starter_job_is_explained(tmp_path: Path) -> None:
     """Each key of job.toml has a comment on its line or in the lines above it up to a blank."""
     text = write_starter(tmp_path / "job", now_s=NOW_S).read_text(encoding="utf-8")

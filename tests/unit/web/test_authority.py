@@ -101,10 +101,17 @@ def test_only_private_addresses_and_local_names_are_vouched_for(made: Authority)
     """RFC 1918 and kin yes, the internet no; what is left out is told."""
     for name in ("10.1.2.3", "172.31.0.1", "fd00::1", "fe80::1", "a.home.arpa", "x.local"):
         assert is_local(name)
-    for name in ("8.8.8.8", "172.32.0.1", "2001:db8::1", "example.org", "notlocal"):
+    for name in (
+        "8.8.8.8",
+        "172.32.0.1",
+        "2001:db8::1",
+        "example.org",
+        "notlocal",
+        "h\u00fctte.local",
+    ):
         assert not is_local(name)
-    _, left = issue(made, ["10.1.2.3", "example.org"], now_s=NOW_S)
-    assert left == ["example.org"]
+    _, left = issue(made, ["10.1.2.3", "example.org", "h\u00fctte.local"], now_s=NOW_S)
+    assert left == ["example.org", "h\u00fctte.local"]
 
 
 def test_keys_are_for_their_owner_alone(made: Authority) -> None:

@@ -28,7 +28,7 @@ from operations import (  # beside this file
 
 from stillwet.outlook import card
 from stillwet.outlook.ask import Ask, Face, faces_named
-from stillwet.physics import kernel, sun_grid
+from stillwet.physics import kernel, sun_grid, sun_track
 
 Array = NDArray[np.float64]
 HEIGHT, WIDTH, HOURS = 1377, 2145, 72
@@ -38,14 +38,14 @@ GIB = 2.0**30
 ASK = Ask(faces_named("N,E,S,W,roof"), 3.0, 0.5, 0.611, 0.75, 0.2)
 
 
-def track_of(hours: int) -> sun_grid.SunTrack:
+def track_of(hours: int) -> sun_track.SunTrack:
     """The sun of some July days by textbook formulas: the same for card and processor."""
     moments = np.arange(hours) + 6.0
     angle = np.radians(15.0 * (moments - 12.0))
     declination = np.radians(22.0 - 0.13 * moments / 24)
     parallax = np.full(hours, np.radians(8.794 / 3600))
     extra = np.full(hours, 1322.0)
-    return sun_grid.SunTrack(
+    return sun_track.SunTrack(
         np.cos(angle),
         np.sin(angle),
         np.cos(declination),
@@ -56,14 +56,14 @@ def track_of(hours: int) -> sun_grid.SunTrack:
     )
 
 
-def place_of(height: int, width: int) -> sun_grid.Places:
+def place_of(height: int, width: int) -> sun_track.Places:
     """Cells from 22 to 52 N, 125 to 65 W, with hills."""
     north, east = np.meshgrid(
         np.linspace(52, 22, height), np.linspace(-125, -65, width), indexing="ij"
     )
     hills = 800 + 700 * np.sin(north * 3) * np.cos(east * 2)
     turbidity = np.full((12, height * width), 3.2)
-    return sun_grid.places(
+    return sun_track.places(
         latitude_deg=north.ravel(),
         longitude_deg=east.ravel(),
         elevation_m=hills.ravel(),
@@ -122,7 +122,7 @@ def in_double(inputs: card.CardInputs, cells: NDArray[np.int64]) -> Array:
     rows = np.asarray(inputs.place, dtype=np.float64)[:, cells]
     turbidity = np.ascontiguousarray(np.repeat(rows[9][None], 12, axis=0))
     placed: list[Any] = [np.ascontiguousarray(row) for row in rows[:9]]
-    place = sun_grid.Places._make([*placed, turbidity])
+    place = sun_track.Places._make([*placed, turbidity])
     faces: tuple[Face, ...] = ASK.faces
     tilt = np.array([face.tilt_deg for face in faces])
     track = track_of(HOURS)
@@ -130,9 +130,9 @@ def in_double(inputs: card.CardInputs, cells: NDArray[np.int64]) -> Array:
     light = sun_grid.grid_light(
         source=sun_grid.SunFrom.CLOUD,
         given=cloud,
-        track=sun_grid.SunTrack._make([*narrow, track.month]),
+        track=sun_track.SunTrack._make([*narrow, track.month]),
         place=place,
-        faces=sun_grid.face_directions(
+        faces=sun_track.face_directions(
             tilt_deg=tilt, azimuth_deg=np.array([face.azimuth_deg for face in faces])
         ),
         albedo=ASK.albedo,

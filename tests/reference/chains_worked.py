@@ -26,6 +26,7 @@ from stillwet.physics import (
     spread_direction,
     sun,
     sun_grid,
+    sun_track,
     transient,
     wet_fuel,
     wind_reduction,
@@ -452,7 +453,7 @@ def product_shapes() -> list[float]:
 def grid_beam(*, tilt_deg: Any, azimuth_deg: Any) -> Any:
     """A beam of 1000 W/m2 and no other light on faces, at the worked example's place and moment."""
     one = np.ones((1, 1))
-    place = sun_grid.places(
+    place = sun_track.places(
         latitude_deg=np.array([39.742476]),
         longitude_deg=np.array([-105.1786]),
         elevation_m=np.array([1830.14]),
@@ -463,9 +464,9 @@ def grid_beam(*, tilt_deg: Any, azimuth_deg: Any) -> Any:
         given=0.0 * one,
         direct_w_m2=1000.0 * one,
         diffuse_w_m2=0.0 * one,
-        track=sun_grid.sun_track(time_s=np.array([1066419030.0])),
+        track=sun_track.sun_track(time_s=np.array([1066419030.0])),
         place=place,
-        faces=sun_grid.face_directions(tilt_deg=tilt_deg, azimuth_deg=azimuth_deg),
+        faces=sun_track.face_directions(tilt_deg=tilt_deg, azimuth_deg=azimuth_deg),
         albedo=0.0,
     )
     return found.faces_w_m2.ravel()

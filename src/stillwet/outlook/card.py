@@ -25,7 +25,8 @@ from stillwet.physics import kernel
 from stillwet.physics.convection import BUOYANT_BASE, BUOYANT_SLOPE, CYLINDER
 from stillwet.physics.convection import OUTDOOR_TURBULENCE_FACTOR as TURBULENCE
 from stillwet.physics.drying import BACK_CONDUCTANCE_W_M2K, SOLAR_ABSORPTIVITY, WATER_EMISSIVITY
-from stillwet.physics.sun_grid import SunFrom, face_directions, places, sun_track
+from stillwet.physics.sun_grid import SunFrom
+from stillwet.physics.sun_track import face_directions, places, sun_track
 from stillwet.physics.wet_face import NEAR_ROOT
 from stillwet.physics.wind import OPEN_ROUGHNESS_M
 

@@ -53,14 +53,8 @@ class RegionSky:
 
 def region_sky(weather: RegionWeather, ask: Ask) -> RegionSky:
     """What the sky sends onto the faces of every cell."""
-    from stillwet.physics.sun_grid import (
-        face_directions,
-        grid_cloud,
-        grid_light,
-        grid_longwave,
-        places,
-        sun_track,
-    )
+    from stillwet.physics.sun_grid import grid_cloud, grid_light, grid_longwave
+    from stillwet.physics.sun_track import face_directions, places, sun_track
 
     mean = weather.sun.mean(axis=2)
     light = grid_light(

@@ -148,19 +148,35 @@ def hose_loss(
     For gel: the Herschel-Bulkley loss in the rule's effective bore, but never less than water's
     rule (no credit is taken for drag reduction or wall slip). ``which`` picks the coefficient set.
     """
-    rule = hose_rule(bore_m=bore_m)
-    coefficient = rule.coefficient(which)
-    water = hose_loss_rule(flow_m3_s=flow_m3_s, length_m=length_m, coefficient=coefficient)
     if gel is None:
-        return water
+        coefficient = hose_rule(bore_m=bore_m).coefficient(which)
+        return hose_loss_rule(flow_m3_s=flow_m3_s, length_m=length_m, coefficient=coefficient)
+    mix = (gel.yield_pa, gel.consistency_pa_s, gel.index, gel.density_kg_m3)
+    return _gel_loss(flow_m3_s, length_m, bore_m, which, *mix)
+
+
+def _gel_loss(
+    flow: Numbers,
+    length: float,
+    bore: float,
+    which: CoefficientSet,
+    yield_pa: Numbers,
+    consistency: Numbers,
+    index: Numbers,
+    density: float,
+) -> Numbers:
+    """The larger of water's rule and the gel's own loss in one hose [Pa], for one mix or many."""
+    rule = hose_rule(bore_m=bore)
+    coefficient = rule.coefficient(which)
+    water = hose_loss_rule(flow_m3_s=flow, length_m=length, coefficient=coefficient)
     thick = pressure_drop_herschel_bulkley(
-        flow_m3_s=flow_m3_s,
-        length_m=length_m,
-        yield_pa=gel.yield_pa,
-        consistency_pa_s=gel.consistency_pa_s,
-        index=gel.index,
+        flow_m3_s=flow,
+        length_m=length,
+        yield_pa=yield_pa,
+        consistency_pa_s=consistency,
+        index=index,
         diameter_m=effective_bore(rule=rule, which=which),
-        density_kg_m3=gel.density_kg_m3,
+        density_kg_m3=density,
     )
     loss: Numbers = np.maximum(water, thick)
     return loss
@@ -170,11 +186,15 @@ def _losses(
     flow: float, lay: HoseLay, gel: FlowCurve | None, which: CoefficientSet
 ) -> tuple[float, float, float, float]:
     """Hose, fittings, lift and nozzle pressure [Pa] at a flow."""
-    density = WATER_DENSITY if gel is None else gel.density_kg_m3
     hose = sum(
         float(hose_loss(flow_m3_s=flow, length_m=length, bore_m=bore, gel=gel, which=which))
         for bore, length in lay.hoses
     )
+    return hose, *_beside_hose(flow, lay, WATER_DENSITY if gel is None else gel.density_kg_m3)
+
+
+def _beside_hose(flow: float, lay: HoseLay, density: float) -> tuple[float, float, float]:
+    """Fittings, lift and nozzle pressure [Pa] at a flow."""
     fittings = fitting_loss(
         flow_m3_s=flow,
         bore_m=lay.hoses[-1][0],
@@ -183,7 +203,7 @@ def _losses(
     )
     lift = lift_pressure(height_m=lay.lift_m, density_kg_m3=density)
     nozzle = nozzle_pressure_freeman(flow_m3_s=flow, diameter_m=lay.tip_m)
-    return hose, float(fittings), float(lift), float(nozzle)
+    return float(fittings), float(lift), float(nozzle)
 
 
 def _available(flow: float, pump: PumpCurve, lay: HoseLay) -> tuple[float, float]:
@@ -211,38 +231,11 @@ def spare_pressure(
     consistency_pa_s [Pa s^n] and index [-] of the mixes, any shapes that broadcast;
     density_kg_m3 [kg/m3]. It is 0 at the operating point and falls as the flow rises.
     """
-    left = _available(flow_m3_s, pump, lay)[1] - sum(
-        map(
-            float,
-            (
-                fitting_loss(
-                    flow_m3_s=flow_m3_s,
-                    bore_m=lay.hoses[-1][0],
-                    loss_coefficient=lay.fitting_coefficient,
-                    density_kg_m3=density_kg_m3,
-                ),
-                lift_pressure(height_m=lay.lift_m, density_kg_m3=density_kg_m3),
-                nozzle_pressure_freeman(flow_m3_s=flow_m3_s, diameter_m=lay.tip_m),
-            ),
-        )
-    )
-    shape = np.broadcast(yield_pa, consistency_pa_s, index).shape
-    taken: Numbers = np.zeros(shape)
+    left = _available(flow_m3_s, pump, lay)[1] - sum(_beside_hose(flow_m3_s, lay, density_kg_m3))
+    taken: Numbers = np.zeros(np.broadcast(yield_pa, consistency_pa_s, index).shape)
+    mix = (yield_pa, consistency_pa_s, index, density_kg_m3)
     for bore, length in lay.hoses:
-        rule = hose_rule(bore_m=bore)
-        water = hose_loss_rule(
-            flow_m3_s=flow_m3_s, length_m=length, coefficient=rule.coefficient(which)
-        )
-        thick = pressure_drop_herschel_bulkley(
-            flow_m3_s=flow_m3_s,
-            length_m=length,
-            yield_pa=yield_pa,
-            consistency_pa_s=consistency_pa_s,
-            index=index,
-            diameter_m=effective_bore(rule=rule, which=which),
-            density_kg_m3=density_kg_m3,
-        )
-        taken = taken + np.maximum(water, thick)
+        taken = taken + _gel_loss(flow_m3_s, length, bore, which, *mix)
     spare: Numbers = left - taken
     return spare
 

@@ -1,9 +1,8 @@
 """Sun and sky over a grid: `sun` for many places at once, compiled.
 
-What depends on the hour alone (declination, sidereal time, distance) is taken once an hour from the
-solar position algorithm in pvlib; what depends on the place (parallax, refraction, azimuth) is a
-rotation of that vector, a few multiplications a cell and hour. The models and their constants are
-those of `sun`, with which the answers agree to 1e-9.
+Where the sun stands comes from `sun_track` once an hour; what depends on the place (parallax,
+refraction, azimuth) is a rotation of that vector, a few multiplications a cell and hour. The models
+and their constants are those of `sun`, with which the answers agree to 1e-9.
 """
 
 from __future__ import annotations
@@ -16,8 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stillwet.compiling import compiled
-from stillwet.constants import GAS_CONSTANT_VAPOUR, STANDARD_PRESSURE, STEFAN_BOLTZMANN
-from stillwet.physics.air import pressure_at_elevation
+from stillwet.constants import GAS_CONSTANT_VAPOUR, STEFAN_BOLTZMANN
 from stillwet.physics.sun import (
     CLOUD_DEPTH,
     CLOUD_EXPONENT,
@@ -25,17 +23,14 @@ from stillwet.physics.sun import (
     GROUND_ALBEDO,
     LEAST_CLEAR_SKY_W_M2,
 )
+from stillwet.physics.sun_track import FaceDirections, Places, SunTrack
 from stillwet.physics.wet_face import vapour_density
 
 Array = NDArray[np.float64]
 
-_DELTA_T_S = 67.0  # terrestrial less universal time, as pvlib's default
 _REFRACTION_AT_HORIZON_DEG = 0.5667  # of the solar position algorithm
 _SUN_RADIUS_DEG = 0.26667
 _LOWEST_SUN_DEG = -_SUN_RADIUS_DEG - _REFRACTION_AT_HORIZON_DEG
-_AIR_C = 12.0  # temperature that pvlib's refraction takes
-_FLATTENING = 0.99664719
-_EARTH_RADIUS_M = 6378140.0
 _DEG = 180.0 / math.pi
 _RAD = math.pi / 180.0
 _LEAST_LEVEL = 1e-12  # sun straight overhead: azimuth has no meaning, and nothing is divided by 0
@@ -53,96 +48,6 @@ class SunFrom(IntEnum):
     PARTS = 0  # global, direct and diffuse
     GLOBAL = 1  # global alone: split by Erbs et al. 1982
     CLOUD = 2  # cloud cover alone: clear sky and Kasten & Czeplak 1980
-
-
-class SunTrack(NamedTuple):
-    """The sun seen from the middle of the earth, (H,) each; angles as sine and cosine."""
-
-    cos_angle: Array  # of apparent sidereal time less right ascension, at longitude 0
-    sin_angle: Array
-    cos_declination: Array
-    sin_declination: Array
-    sin_parallax: Array
-    extra_w_m2: Array  # irradiance above the air
-    month: NDArray[np.int64]  # 0 to 11, UTC
-
-
-class Places(NamedTuple):
-    """Cells of a grid, (C,) each; turbidity (12, C) by month."""
-
-    cos_latitude: Array
-    sin_latitude: Array
-    cos_longitude: Array
-    sin_longitude: Array
-    axis_distance: Array  # of the place from the earth's axis, in earth radii
-    plane_distance: Array  # from the equator's plane
-    refraction: Array  # factor of the refraction at the place's pressure
-    air_mass: Array  # pressure over standard pressure
-    elevation_m: Array
-    turbidity: Array
-
-
-class FaceDirections(NamedTuple):
-    """Faces as parts of their outward direction, (S,) each."""
-
-    up: Array
-    east: Array
-    north: Array
-
-
-def sun_track(*, time_s: Array) -> SunTrack:
-    """The sun at epoch seconds UTC (H,), by the solar position algorithm (Reda & Andreas 2004)."""
-    import pandas as pd
-    from pvlib import spa
-    from pvlib.irradiance import get_extra_radiation
-
-    moments = np.asarray(time_s, dtype=float)
-    arguments = (moments, 0.0, 0.0, 0.0, 0.0, 0.0, _DELTA_T_S, 0.0, 1)
-    sidereal, ascension, declination = spa.solar_position_numpy(*arguments, sst=True)
-    (distance,) = spa.solar_position_numpy(*arguments, esd=True)
-    angle = np.radians(np.asarray(sidereal) - np.asarray(ascension))
-    index = pd.to_datetime(moments, unit="s", utc=True)
-    return SunTrack(
-        np.cos(angle),
-        np.sin(angle),
-        np.cos(np.radians(declination)),
-        np.sin(np.radians(declination)),
-        np.sin(np.radians(8.794 / (3600 * np.asarray(distance)))),
-        np.asarray(get_extra_radiation(index.day_of_year.to_numpy()), dtype=float),
-        np.asarray(index.month.to_numpy() - 1, dtype=np.int64),
-    )
-
-
-def places(
-    *, latitude_deg: Array, longitude_deg: Array, elevation_m: Array, turbidity: Array
-) -> Places:
-    """Cells at latitudes and longitudes (C,) [deg], elevation (C,) [m], Linke turbidity (12, C)."""
-    latitude = np.radians(np.asarray(latitude_deg, dtype=float))
-    longitude = np.radians(np.asarray(longitude_deg, dtype=float))
-    height = np.asarray(elevation_m, dtype=float)
-    reduced = np.arctan(_FLATTENING * np.tan(latitude))
-    # pvlib's own pressure for refraction (a second relation of the standard atmosphere).
-    refraction_hpa = ((44331.514 - height) / 11880.516) ** (1 / 0.1902632)
-    return Places(
-        np.cos(latitude),
-        np.sin(latitude),
-        np.cos(longitude),
-        np.sin(longitude),
-        np.cos(reduced) + height / _EARTH_RADIUS_M * np.cos(latitude),
-        _FLATTENING * np.sin(reduced) + height / _EARTH_RADIUS_M * np.sin(latitude),
-        refraction_hpa / 1010.0 * (283.0 / (273.0 + _AIR_C)),
-        np.asarray(pressure_at_elevation(elevation_m=height)) / STANDARD_PRESSURE,
-        height,
-        np.ascontiguousarray(turbidity, dtype=float),
-    )
-
-
-def face_directions(*, tilt_deg: Array, azimuth_deg: Array) -> FaceDirections:
-    """Outward directions of faces: tilt 0 up, 90 a wall; azimuth clockwise from north [deg]."""
-    tilt, azimuth = np.radians(tilt_deg), np.radians(azimuth_deg)
-    return FaceDirections(
-        np.cos(tilt), np.sin(tilt) * np.sin(azimuth), np.sin(tilt) * np.cos(azimuth)
-    )
 
 
 @_inlined

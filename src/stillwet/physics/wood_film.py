@@ -89,6 +89,14 @@ def _vapour_share(temperature: float) -> float:
 
 
 @compiled()
+def _evaporation(surface: float, convection: float, air_share: float) -> float:
+    """Water leaving a wet surface [kg/m2s], never coming to it: `demand.evaporation_spalding`."""
+    driving = np.log((1.0 - air_share) / (1.0 - _vapour_share(surface)))
+    rate: float = max(0.0, convection / AIR_SPECIFIC_HEAT * driving)
+    return rate
+
+
+@compiled()
 def _surface_loss(
     surface: float, air: float, gas: float, emissivity: float, convection: float, outflow: float
 ) -> float:
@@ -116,8 +124,7 @@ def _wet_surface(
     low, high = min(inner, air) - 30.0, BOILING_POINT
     for _ in range(30):
         middle = 0.5 * (low + high)
-        share = _vapour_share(middle)
-        rate = max(0.0, convection / AIR_SPECIFIC_HEAT * np.log((1.0 - air_share) / (1.0 - share)))
+        rate = _evaporation(middle, convection, air_share)
         lost = _surface_loss(middle, air, air, emissivity, convection, rate)
         latent = HEAT_OF_BOILING + LATENT_SLOPE * (BOILING_POINT - middle)
         if absorbed - lost - conductance * (middle - inner) - rate * latent > 0.0:
@@ -126,10 +133,7 @@ def _wet_surface(
             high = middle
     surface = 0.5 * (low + high)
     latent = HEAT_OF_BOILING + LATENT_SLOPE * (BOILING_POINT - surface)
-    rate = max(
-        0.0,
-        convection / AIR_SPECIFIC_HEAT * np.log((1.0 - air_share) / (1.0 - _vapour_share(surface))),
-    )
+    rate = _evaporation(surface, convection, air_share)
     lost = _surface_loss(surface, air, air, emissivity, convection, rate)
     left_over = absorbed - lost - conductance * (surface - inner)
     return surface, max(0.0, left_over) / latent, lost

@@ -8,7 +8,7 @@ import numpy as np
 
 from kept.keeping import Groups
 from kept.physics.drawing import at, each, every, log, many, row_of, seeded, to
-from stillwet.physics import air, fao56, sun, sun_grid, wind, wind_reduction
+from stillwet.physics import air, fao56, sun, sun_grid, sun_track, wind, wind_reduction
 
 WARM, OUTDOOR = to(250.0, 370.0), to(253.15, 333.15)  # K
 VAPOUR = log(60.0, 6000.0)  # Pa
@@ -207,7 +207,7 @@ _FACES = {
 
 def _grid(source: sun_grid.SunFrom, **more: Any) -> sun_grid.GridLight:
     random, shape = seeded("grid"), (DAYS_S.size, 3)
-    track = sun_grid.sun_track(time_s=DAYS_S)
+    track = sun_track.sun_track(time_s=DAYS_S)
     is_cloud = source is sun_grid.SunFrom.CLOUD
     return sun_grid.grid_light(
         source=source,
@@ -215,8 +215,8 @@ def _grid(source: sun_grid.SunFrom, **more: Any) -> sun_grid.GridLight:
         direct_w_m2=random.random(shape) * 700.0,
         diffuse_w_m2=random.random(shape) * 200.0,
         track=track,
-        place=sun_grid.places(**_CELLS),
-        faces=sun_grid.face_directions(**_FACES),
+        place=sun_track.places(**_CELLS),
+        faces=sun_track.face_directions(**_FACES),
         **more,
     )
 
@@ -237,10 +237,13 @@ def _grid_longwave(*, is_shared: bool) -> object:
     )
 
 
+_SUN_TRACK = {
+    "sun_track": at(sun_track.sun_track, {"time_s": DAYS_S}),
+    "places": at(sun_track.places, _CELLS),
+    "face_directions": at(sun_track.face_directions, _FACES),
+}
+
 _SUN_GRID = {
-    "sun_track": at(sun_grid.sun_track, {"time_s": DAYS_S}),
-    "places": at(sun_grid.places, _CELLS),
-    "face_directions": at(sun_grid.face_directions, _FACES),
     "grid_light": lambda: [
         _grid(sun_grid.SunFrom.PARTS),
         _grid(sun_grid.SunFrom.GLOBAL),
@@ -323,6 +326,7 @@ GROUPS: Groups = {
     "air": _AIR,
     "fao56": _FAO56,
     "sun": _SUN,
+    "sun_track": _SUN_TRACK,
     "sun_grid": _SUN_GRID,
     "wind": _WIND,
     "wind_reduction": _REDUCTION,

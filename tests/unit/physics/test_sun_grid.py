@@ -9,7 +9,7 @@ import pandas as pd
 import pytest
 from pvlib.clearsky import lookup_linke_turbidity
 
-from stillwet.physics import sun, sun_grid
+from stillwet.physics import sun, sun_grid, sun_track
 from stillwet.physics.air import vapour_pressure
 
 LATITUDE = np.array([45.0, -33.0, 0.1, 64.0, -10.0, 78.0])
@@ -33,14 +33,14 @@ def grid(source: sun_grid.SunFrom, given: np.ndarray[Any, Any], **parts: Any) ->
     return sun_grid.grid_light(
         source=source,
         given=given,
-        track=sun_grid.sun_track(time_s=TIME_S),
-        place=sun_grid.places(
+        track=sun_track.sun_track(time_s=TIME_S),
+        place=sun_track.places(
             latitude_deg=LATITUDE,
             longitude_deg=LONGITUDE,
             elevation_m=ELEVATION,
             turbidity=turbidity(),
         ),
-        faces=sun_grid.face_directions(tilt_deg=TILT, azimuth_deg=AZIMUTH),
+        faces=sun_track.face_directions(tilt_deg=TILT, azimuth_deg=AZIMUTH),
         with_clear=True,
         **parts,
     )

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from pathlib import Path
 
 from playwright.sync_api import Page, expect
@@ -78,6 +80,33 @@ def test_slider_moves_the_window_by_keyboard(screens: Screens) -> None:
     page.locator("#mix-ratio").focus()
     page.keyboard.press("Home")
     expect(page.locator("#mix .verdict")).to_contain_text("too thin")
+
+
+def test_charts_follow_the_light_and_do_not_pile_up(screens: Screens) -> None:
+    """However often the sliders move: by another light as many are drawn as stand on the page."""
+    page = _bench(screens)
+    page.evaluate(
+        "() => { window.drawn = 0; const own = HTMLCanvasElement.prototype.getContext;"
+        " HTMLCanvasElement.prototype.getContext = function (...given) {"
+        " window.drawn += 1; return own.apply(this, given); }; }"
+    )
+    for _ in range(4):
+        before = page.evaluate("window.drawn")
+        page.locator("#mix-hardness").press("ArrowRight")
+        page.wait_for_function("before => window.drawn > before", arg=before)
+    page.wait_for_timeout(500)
+    there = page.locator(".chart canvas").count()
+    assert there >= 1
+    lights: tuple[Callable[[], None], ...] = (
+        page.get_by_role("radio", name="Night").check,
+        page.get_by_role("radio", name="Auto").check,
+        partial(page.emulate_media, color_scheme="dark"),
+    )
+    for by_light in lights:
+        page.evaluate("window.drawn = 0")
+        by_light()
+        page.wait_for_timeout(300)
+        assert page.evaluate("window.drawn") == there
 
 
 def test_checks_are_judged_as_they_are_typed_and_stay(screens: Screens) -> None:

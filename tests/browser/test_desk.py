@@ -197,6 +197,36 @@ def test_undo_and_do_again(whole: Screens) -> None:
     expect(page.locator("[data-list=assets] .row")).to_have_count(1)
 
 
+def test_undo_without_a_server_says_so(whole: Screens) -> None:
+    """The page does not keep silent about what it could not do."""
+    page = _desk(whole, "protect")
+    page.locator(".row-head", has_text="b1").click()
+    page.get_by_role("button", name="Remove b1").click()
+    _kept(page)
+    whole.served.stop()
+    page.locator("#undo").click()
+    expect(page.locator("#desk-state")).to_contain_text("Not done: the server does not answer")
+    whole.watched.complaints.clear()  # what the browser said of the server that was away
+    whole.served.start()
+
+
+def test_an_edit_is_kept_while_somebody_may_not_send_it(whole: Screens) -> None:
+    """Refused for who sends it, not for what it is: nothing typed is thrown away."""
+    page = _desk(whole, "protect")
+    problem = {"field": "role", "wanted": "plan", "got": "log", "place": "", "hint": ""}
+    page.context.route(
+        "**/api/draft/edits",
+        lambda route: route.fulfill(status=403, json={"problems": [problem]}),
+    )
+    page.locator(".row-head", has_text="b1").click()
+    page.get_by_role("button", name="Remove b1").click()
+    expect(page.locator("#desk-state")).to_contain_text("role: wanted plan, got log. 1 change kept")
+    page.context.unroute("**/api/draft/edits")
+    _kept(page)
+    expect(page.locator("[data-list=assets] .row")).to_have_count(1)
+    whole.watched.complaints.clear()  # the browser's own word on the refused requests
+
+
 def test_a_bad_value_says_so_beside_its_field(whole: Screens) -> None:
     """The message stands under the field and is tied to it; the step counts it; no plan is made."""
     page = _desk(whole, "protect")

@@ -16,6 +16,7 @@ from playwright.sync_api import Browser, Page, expect
 from browser.conftest import PHONE, Clock, Screens, Served, Watched, free_port
 from browser_checks import axe_findings, small_targets, wider_than_screen
 from line_fixture import make_line, make_line_job
+from stillwet.services.logbook import log_of
 from stillwet.web.workers import Worker
 from store_fixture import kept_job
 from web_fixture import NOW_S, kept_line, stretch_entry, yard_job
@@ -134,6 +135,29 @@ def test_a_bad_distance_is_told_and_nothing_is_lost(screens: Screens) -> None:
     page.get_by_role("button", name="Log it").click()
     expect(page.locator("#told-state")).to_contain_text("NOT logged: up_to: wanted")
     expect(page.get_by_label("Distance into it")).to_have_value("a bit")
+
+
+def test_an_answer_that_got_lost_doubles_nothing(screens: Screens, served: Served) -> None:
+    """The log has the entry but nobody heard so: pressed again, it is the same entry."""
+    page = _line(screens)
+    lost: list[str] = []
+
+    def lose(route: Any) -> None:
+        if route.request.method == "POST" and not lost:
+            lost.append(route.fetch().text())
+            route.abort()
+        else:
+            route.continue_()
+
+    page.context.route("**/api/log", lose)
+    page.get_by_label("Who writes").fill("Ash")
+    page.get_by_role("button", name="Log it").click()
+    expect(page.locator("#told-state")).to_contain_text("NOT logged: the server does not answer")
+    page.get_by_role("button", name="Log it").click()
+    expect(page.locator("#told-state")).to_contain_text("That was logged already.")
+    assert "kept" in lost[0]
+    assert len(log_of(served.path)) == 1
+    screens.watched.complaints.clear()  # the browser's own word on the answer that was lost
 
 
 def test_line_is_clean_by_axe_fits_a_phone_and_a_glove(screens: Screens) -> None:

@@ -15,7 +15,7 @@ from playwright.sync_api import BrowserContext, Page, expect
 from browser.conftest import Clock, Screens, Served
 from browser_checks import axe_findings, small_targets, wider_than_screen
 from phone_fixture import CAUTION, CREW, kept_crewed_yard
-from stillwet.domain.log import CoatChecked, CoatLaid
+from stillwet.domain.log import CoatChecked, CoatLaid, Stock
 from stillwet.domain.log_merge import standing
 from stillwet.services.logbook import log_of
 from stillwet.services.sharing import audit_after
@@ -276,6 +276,60 @@ def test_what_the_server_refuses_stays_until_it_is_put_right(
     assert len(log_of(served.path)) == 1
 
 
+def test_twelve_hundred_is_never_taken_for_one_and_a_fifth(
+    screens: Screens, served: Served
+) -> None:
+    """A comma before three digits is asked again; before two it is a decimal one."""
+    page = _phone(screens)
+    page.get_by_role("button", name="Water and product").click()
+    page.get_by_label("Water left (gal)").fill("1,200")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator("#sheet .problems")).to_contain_text('such as 1200 or 1.5, got "1,200"')
+    page.get_by_label("Water left (gal)").fill("1200,50")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator(STATE)).to_have_text("Everything you wrote is sent.")
+    (entry,) = log_of(served.path)
+    assert isinstance(entry.body, Stock)
+    assert entry.body.water_left_m3 == pytest.approx(1200.5 * 3.785411784e-3)  # NIST SP 811, B.8
+
+
+def test_a_correction_keeps_the_unit_that_was_told(screens: Screens, served: Served) -> None:
+    """Units are switched between an entry and its correction: the amount stays the same amount."""
+    page = _phone(screens)
+    page.get_by_role("radio", name="Metric").check()
+    page.get_by_role("button", name="Water and product").click()
+    page.get_by_label("Water left (L)").fill("800")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator(STATE)).to_have_text("Everything you wrote is sent.")
+    page.get_by_role("radio", name="US").check()
+    page.get_by_role("button", name="Correct").click()
+    expect(page.get_by_label("Water left (L)")).to_have_value("800")
+    page.get_by_label("Note").fill("by the sight glass")
+    page.get_by_role("button", name="Save", exact=True).click()
+    _arrived(page, served, 2)
+    (entry,) = standing(log_of(served.path)).entries
+    assert isinstance(entry.body, Stock)
+    assert entry.note == "by the sight glass"
+    assert entry.body.water_left_m3 == pytest.approx(0.8)
+
+
+def test_a_taking_back_that_is_refused_is_told(screens: Screens) -> None:
+    """What the server does not take stands in the list with its reason, until it is discarded."""
+    page = _phone(screens)
+    _tap_coat(page)
+    expect(page.locator(STATE)).to_have_text("Everything you wrote is sent.")
+    problem = {"field": "replaces", "wanted": "an entry", "got": "none", "place": "", "hint": ""}
+    refused = {"id": "", "became": "refused", "problems": [problem]}
+    page.context.route("**/api/log", lambda route: route.fulfill(json={"entries": [refused]}))
+    page.get_by_role("button", name="Take back").click()
+    page.get_by_role("button", name="Yes, take it back").click()
+    expect(page.locator(STATE)).to_contain_text("1 entry to look at below")
+    expect(page.locator("#log > li")).to_have_count(2)
+    expect(page.locator("#log")).to_contain_text("replaces: wanted an entry, got none")
+    page.get_by_role("button", name="Discard").click()
+    expect(page.locator("#log > li")).to_have_count(1)
+
+
 def test_weather_stock_spill_and_wash_off(screens: Screens, served: Served) -> None:
     """The other entries, each by its form, in the reader's units."""
     page = _phone(screens)
@@ -337,6 +391,42 @@ def test_entries_go_only_to_the_job_they_were_written_for(
     served.start()
     expect(page.locator(STATE)).to_have_text("Everything you wrote is sent.")
     assert len(log_of(first)) == 1
+    _forgive_no_network(screens)
+
+
+def test_a_form_left_open_stays_with_its_job(
+    screens: Screens, served: Served, tmp_path: Path
+) -> None:
+    """Another job is opened while a form is filled in: its faces are not those of the other."""
+    page = _phone(screens)
+    page.locator("[data-verb=coat]").click()
+    served.stop()
+    first, folder = served.path, tmp_path / "other"
+    folder.mkdir()
+    served.path = kept_job(folder, yard_job(name="Another job"))
+    served.start()
+    expect(page.locator("#stop")).to_contain_text("No crew plan is kept for this crew")
+    page.get_by_role("button", name="Save", exact=True).click()
+    expect(page.locator(STATE)).to_contain_text("1 entry of another job saved here")
+    assert log_of(served.path) == frozenset()
+    served.stop()
+    served.path = first
+    served.start()
+    expect(page.locator(STATE)).to_have_text("Everything you wrote is sent.")
+    assert len(log_of(first)) == 1
+    _forgive_no_network(screens)
+
+
+def test_what_the_server_says_is_not_called_no_connection(screens: Screens) -> None:
+    """It answers and refuses: the page says so, and shows its stops as last heard."""
+    page = _phone(screens)
+    problem = {"field": "crew", "wanted": "a crew of this job", "got": "'c1'"}
+    body = {"problems": [problem | {"place": "", "hint": ""}]}
+    page.context.route("**/api/crew/*", lambda route: route.fulfill(status=404, json=body))
+    _tap_coat(page)  # the log changes, so the page asks anew
+    expect(page.locator("#age-state")).to_contain_text("The server says crew: wanted a crew")
+    expect(page.locator("#age-state")).to_contain_text("as last heard at")
+    expect(page.locator("#stop-title")).to_contain_text("Invented house")
     _forgive_no_network(screens)
 
 

@@ -42,7 +42,7 @@ AudioNode.prototype.connect = function (to, ...more) {
 };
 const Own = window.AudioContext;
 window.AudioContext = class extends Own {
-  constructor(...given) { super(...given); window.contexts += 1; }
+  constructor(...given) { super(...given); window.contexts += 1; window.context = this; }
 };
 """
 
@@ -111,6 +111,18 @@ def test_a_new_alarm_is_heard(screens: Screens) -> None:
     assert page.evaluate("window.loudest") < 0.01
     _log(screens.served, coat_entry(coat="1 mm"))
     page.wait_for_function("least => window.loudest > least", arg=LEAST_RMS)
+
+
+def test_sound_that_the_machine_takes_away_is_told(screens: Screens) -> None:
+    """A call or a lock suspends it: the page says that alarms are silent, and when they are not."""
+    page = _board(screens)
+    page.locator("#sound").click()
+    expect(page.locator("#sound")).to_have_attribute("aria-pressed", "true")
+    page.evaluate("window.context.suspend()")
+    expect(page.locator("#sound-says")).to_contain_text("has stopped the sound")
+    expect(page.locator("#sound")).to_have_attribute("aria-pressed", "false")
+    page.evaluate("window.context.resume()")
+    expect(page.locator("#sound-says")).to_contain_text("until somebody presses Heard")
 
 
 def test_a_browser_that_plays_nothing_says_so(screens: Screens) -> None:

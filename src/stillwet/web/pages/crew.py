@@ -21,7 +21,7 @@ _KEPT = (
     "css/base.css",
     "css/phone.css",
     "img/mark.svg",
-    *(f"js/{name}.js" for name in ("api", "base", "dom", "live", "times")),
+    *(f"js/{name}.js" for name in ("api", "base", "dom", "ids", "live", "times")),
 )
 
 

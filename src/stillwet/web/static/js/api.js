@@ -25,6 +25,11 @@ export function get(address, signal) {
   return ask(address, { signal });
 }
 
+/** POST a form with a file. @param {string} address @param {FormData} body */
+export function sendForm(address, body) {
+  return ask(address, { method: "POST", body });
+}
+
 /** POST or DELETE with a JSON body. @param {string} address @param {object} body @param {string} [method] */
 export function send(address, body, method = "POST") {
   const headers = { "content-type": "application/json" };
@@ -32,15 +37,28 @@ export function send(address, body, method = "POST") {
 }
 
 async function ask(address, options) {
-  let answer;
+  const { answer, plain } = await answered(address, options);
+  if (answer.ok && plain !== null) return plain;
+  const unknown = [{ field: "server", wanted: "an answer", got: `status ${answer.status}`, place: "", hint: "" }];
+  throw new Refused(answer.status, plain?.problems ?? unknown);
+}
+
+/** The answer with its JSON, null where it is none. A network that breaks off half way gave no answer. */
+async function answered(address, options) {
   try {
-    answer = await fetch(address, { ...options, credentials: "same-origin", cache: "no-store" });
+    const answer = await fetch(address, { ...options, credentials: "same-origin", cache: "no-store" });
+    const text = await answer.text();
+    return { answer, plain: parsed(text) };
   } catch (error) {
     if (error.name === "AbortError") throw error;
     throw new Unreachable("the server does not answer");
   }
-  const plain = await answer.json().catch(() => null);
-  if (answer.ok && plain !== null) return plain;
-  const unknown = [{ field: "server", wanted: "an answer", got: `status ${answer.status}`, place: "", hint: "" }];
-  throw new Refused(answer.status, plain?.problems ?? unknown);
+}
+
+function parsed(text) {
+  try {
+    return JSON.parse(text);
+  } catch {
+    return null; // whoever asked is told the status
+  }
 }

@@ -33,6 +33,9 @@ export function mark(state) {
   return svg("svg", { class: "mark", "aria-hidden": "true" }, use);
 }
 
+/** A colour of the page as it is now, for what is painted. @param {string} name */
+export const ink = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+
 /**
  * An element of the page that has to be there.
  * @param {string} id

@@ -31,8 +31,21 @@ export function listen(changed, told = sayLine) {
   open();
 }
 
+const isHeard = { stream: true, answers: true };
+
 /** Say in the page's own line whether it still hears. @param {boolean} isUp */
 export function sayLine(isUp) {
+  isHeard.stream = isUp;
+  say();
+}
+
+/** The same of what the page asks by itself. @param {boolean} isAnswered */
+export function sayAnswered(isAnswered) {
+  isHeard.answers = isAnswered;
+  say();
+}
+
+function say() {
   const line = document.getElementById("line-state");
-  if (line) line.textContent = isUp ? "" : "No connection: what you see may be old. Trying again.";
+  if (line) line.textContent = isHeard.stream && isHeard.answers ? "" : "No connection: what you see may be old. Trying again.";
 }

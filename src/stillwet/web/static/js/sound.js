@@ -14,10 +14,12 @@ const WORDS = {
   off: "Sound is off: turn it on",
   isOn: "Alarms sound every half minute until somebody presses Heard. Turn this machine's volume up.",
   isOff: "Alarms make no sound until that is pressed: browsers want a press first, after each loading of the page.",
+  lost: "This machine has stopped the sound. Press to turn it on again, and watch the alarms here.",
   refused: "This browser would not play sound. Watch the alarms here.",
 };
 
 let context = null;
+let isWanted = false;
 
 /** True while sound is on. */
 export function isOn() {
@@ -31,24 +33,34 @@ export function startSound(button, says) {
     button.textContent = isOn() ? WORDS.on : WORDS.off;
     says.textContent = why;
   };
+  // A phone call, a lock or another program takes sound away, and sometimes gives it back.
+  const watch = () => isWanted && tell(isOn() ? WORDS.isOn : WORDS.lost);
   button.addEventListener("click", async () => {
     const wasOn = isOn();
-    const on = await toggle().catch(() => false);
+    const on = await toggle(watch).catch(() => false);
     tell(on ? WORDS.isOn : wasOn ? WORDS.isOff : WORDS.refused);
   });
   tell(WORDS.isOff);
 }
 
-/** Turn sound on or off; must follow a press. @returns {Promise<boolean>} whether it is on now */
-async function toggle() {
+/** Turn sound on or off; must follow a press. @param {() => void} changed @returns {Promise<boolean>} whether it is on now */
+async function toggle(changed) {
   if (isOn()) {
+    isWanted = false;
     await context.suspend();
   } else {
-    context = context ?? new AudioContext();
+    context ??= listened(changed);
     await context.resume();
+    isWanted = isOn();
     play("coat due");
   }
   return isOn();
+}
+
+function listened(changed) {
+  const made = new AudioContext();
+  made.addEventListener("statechange", changed);
+  return made;
 }
 
 /** Play the pattern of a kind of alarm, if sound is on. @param {string} kind */

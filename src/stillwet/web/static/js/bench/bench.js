@@ -1,9 +1,9 @@
 /** The bench: trials, their fit and the next one; a mix tried; proportioner checks. */
 
-import { get } from "../api.js";
+import { get, Unreachable } from "../api.js";
 import { byId, make } from "../dom.js";
 import { keep, kept } from "../keep.js";
-import { listen } from "../live.js";
+import { listen, sayAnswered } from "../live.js";
 import { refreshChecks, startChecks } from "./checks.js";
 import { fitParts, nextParts } from "./fit.js";
 import { refreshMix, startMix } from "./mix.js";
@@ -25,12 +25,12 @@ async function refreshFit() {
   const query = new URLSearchParams({ units: document.documentElement.dataset.units, coat, hardness });
   try {
     fit = await get(`/api/trials/fit?${query}`, asked.signal);
+    sayAnswered(true);
     showFit();
     const { next } = await get(`/api/trials/next?${query}`, asked.signal);
     byId("next-says").replaceChildren(...nextParts(next, document.getElementById("trial-form") ? useProposal : null));
   } catch (error) {
-    if (error.name === "AbortError") return;
-    byId("fit").replaceChildren(make("p", { class: "problems", text: WORDS.trouble(error.message) }));
+    if (error.name !== "AbortError") trouble(byId("fit"), error);
   }
 }
 
@@ -44,8 +44,14 @@ function showFit() {
   byId("fit").replaceChildren(...fitParts(fit, Math.max(0, select.selectedIndex)));
 }
 
+/** What is shown stays while nobody answers: it is only old. */
+function trouble(box, error) {
+  if (error instanceof Unreachable && box.hasChildNodes()) sayAnswered(false);
+  else box.replaceChildren(make("p", { class: "problems", text: WORDS.trouble(error.message) }));
+}
+
 async function everything() {
-  await refreshTrials();
+  await refreshTrials().catch((error) => trouble(byId("trial-list"), error));
   await Promise.all([refreshFit(), refreshMix()]);
 }
 
@@ -70,7 +76,7 @@ document.addEventListener("units", () => {
   refreshChecks();
 });
 await startAsking();
-await startTrials(refreshFit).catch((error) => byId("trial-list").replaceChildren(make("p", { class: "problems", text: WORDS.trouble(error.message) })));
+await startTrials(refreshFit).catch((error) => trouble(byId("trial-list"), error));
 listen((topic) => ["trials", "plan", "all"].includes(topic) && everything());
 await Promise.all([refreshFit(), startMix(), startChecks()]);
 document.body.dataset.ready = "yes";

@@ -1,16 +1,17 @@
 /** Charts: lines and bands by the vendored library, marks and walls drawn over them. */
 
 import uPlot from "/static/vendor/uplot-1.6.32/uPlot.esm.js";
-import { make } from "../dom.js";
+import { ink, make } from "../dom.js";
 
 const HIGH = 360;
 const NARROW = 300;
 const FONT = "15px serif";
 
-/** A colour of the page's own, as it is now. @param {string} name */
-export function ink(name) {
-  return getComputedStyle(document.documentElement).getPropertyValue(name).trim();
-}
+/** Draws anew what stands on the page, by its box: its colours are painted. @type {Map<Element, () => void>} */
+const shown = new Map();
+const again = () => shown.forEach((draw) => draw());
+document.addEventListener("light", again);
+matchMedia("(prefers-color-scheme: dark)").addEventListener("change", again);
 
 /**
  * A chart with its words for those who do not see it.
@@ -26,12 +27,17 @@ export function chart(wanted) {
     drawn = new uPlot(options(wanted, width), wanted.data, box);
   };
   let last = 0;
-  new ResizeObserver(() => {
-    if (!box.isConnected || Math.abs(box.clientWidth - last) < 2) return;
+  const sized = new ResizeObserver(() => {
+    if (!box.isConnected) {
+      if (drawn) [sized.disconnect(), drawn.destroy(), shown.delete(box)]; // it gave way to another
+      return;
+    }
+    shown.set(box, draw);
+    if (Math.abs(box.clientWidth - last) < 2) return;
     last = box.clientWidth;
     draw();
-  }).observe(box);
-  document.addEventListener("change", (event) => event.target.name === "light" && box.isConnected && draw());
+  });
+  sized.observe(box);
   return box;
 }
 

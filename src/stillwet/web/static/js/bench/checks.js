@@ -1,9 +1,9 @@
 /** Proportioner checks: rows typed here, kept in this browser, judged by the server at each change. */
 
 import { get, send } from "../api.js";
-import { byId, make } from "../dom.js";
+import { byId, ink, make } from "../dom.js";
 import { keep, kept } from "../keep.js";
-import { chart, spot, wall, ink } from "./chart.js";
+import { chart, spot, wall } from "./chart.js";
 import { list } from "./fit.js";
 import { buildFields, row, showFaults, typed } from "./form.js";
 import { WORDS } from "./words.js";
@@ -40,7 +40,12 @@ export async function refreshChecks(values) {
   const box = document.getElementById("check-fields");
   if (!box) return;
   const units = document.documentElement.dataset.units;
-  buildFields(box, await get(`/api/proportioner?units=${units}`), "check", values ?? typed(box));
+  try {
+    buildFields(box, await get(`/api/proportioner?units=${units}`), "check", values ?? typed(box));
+  } catch (error) {
+    say([error.message]);
+    return;
+  }
   await judge();
 }
 

@@ -1,7 +1,7 @@
 /** What the trials say: sentences, the band of the fit with the readings, and the next trial. */
 
-import { make } from "../dom.js";
-import { chart, ink, spot, wall } from "./chart.js";
+import { ink, make } from "../dom.js";
+import { chart, spot, wall } from "./chart.js";
 import { WORDS } from "./words.js";
 
 /** All of the fit in words and one water's figure. @param {any} fit @param {number} water */

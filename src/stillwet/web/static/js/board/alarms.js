@@ -1,27 +1,29 @@
 /** Alarms: told in words, by shape and by sound, until somebody has heard and it is over. */
 
 import { byId, make, mark } from "../dom.js";
+import { heardIn } from "../heard.js";
 import * as sound from "../sound.js";
 import { WORDS } from "./words.js";
 
 const AGAIN_MS = 30000; // an alarm nobody has heard sounds again
 const MARKS = { "lag exceeded": "too late", "below demand before fire": "too late", "coat due": "coat it now", "look at it": "look at it" };
-const KEPT = "alarms heard";
+const heard = heardIn("alarms heard");
 
 let current = [];
 
 /** Make the sound button work and repeat what nobody has heard. */
 export function startAlarms() {
   sound.startSound(byId("sound"), byId("sound-says"));
-  setInterval(() => ring(unheard(current)), AGAIN_MS);
+  setInterval(() => ring(heard.missing(current)), AGAIN_MS);
 }
 
 /** Show the alarms that there are; new ones ring. @param {any[]} alarms */
 export function showAlarms(alarms) {
   const known = new Set(current.map((one) => one.id));
-  ring(unheard(alarms.filter((one) => !known.has(one.id))));
+  const same = JSON.stringify(alarms) === JSON.stringify(current);
+  ring(heard.missing(alarms.filter((one) => !known.has(one.id))));
   current = alarms;
-  draw();
+  if (!same || !byId("alarms").hasChildNodes()) draw(); // drawn again only when it changed: it is read out
 }
 
 function draw() {
@@ -31,28 +33,18 @@ function draw() {
 }
 
 function box(group) {
-  const isNew = unheard(group).length > 0;
+  const isNew = heard.missing(group).length > 0;
   const says = make("p", { class: "alarm-says" }, mark(MARKS[group[0].kind]), ` ${WORDS.alarms[group[0].kind](group.length)}`);
   const button = make("button", { type: "button", text: isNew ? WORDS.heard : WORDS.heardAlready, disabled: !isNew, on: { click: () => hear(group) } });
   const lines = group.map((one) => make("li", { text: one.says }));
   const first = make("p", { class: "alarm-first", text: group[0].says });
-  const more = group.length > 1 ? make("details", {}, make("summary", { text: "All of them" }), make("ul", {}, ...lines)) : null;
+  const more = group.length > 1 ? make("details", {}, make("summary", { text: WORDS.all }), make("ul", {}, ...lines)) : null;
   return make("div", { class: isNew ? "alarm" : "alarm heard", "data-kind": group[0].kind }, make("div", { class: "alarm-head" }, says, button), first, more);
 }
 
 function hear(group) {
-  const heard = new Set([...heardIds(), ...group.map((one) => one.id)]);
-  sessionStorage.setItem(KEPT, JSON.stringify([...heard]));
+  heard.add(group);
   draw();
-}
-
-function heardIds() {
-  return JSON.parse(sessionStorage.getItem(KEPT) ?? "[]");
-}
-
-function unheard(alarms) {
-  const heard = new Set(heardIds());
-  return alarms.filter((one) => !heard.has(one.id));
 }
 
 function ring(alarms) {

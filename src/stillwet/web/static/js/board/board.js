@@ -2,7 +2,7 @@
 
 import { get, Unreachable } from "../api.js";
 import { byId, make } from "../dom.js";
-import { listen, sayLine } from "../live.js";
+import { listen, sayAnswered } from "../live.js";
 import { now, shortTime } from "../times.js";
 import { showAlarms, startAlarms } from "./alarms.js";
 import { faceRow } from "./bands.js";
@@ -22,9 +22,10 @@ async function refresh() {
   const units = document.documentElement.dataset.units;
   try {
     show(await get(`/api/board?${at}units=${units}`, asked.signal));
+    sayAnswered(true);
   } catch (error) {
     if (error.name === "AbortError") return;
-    if (error instanceof Unreachable) sayLine(false);
+    if (error instanceof Unreachable) sayAnswered(false);
     else byId("board-state").textContent = WORDS.trouble(error.message);
   }
 }

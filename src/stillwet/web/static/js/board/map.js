@@ -1,9 +1,10 @@
 /** The map beside the board: every asset in the shape and hatch of what it needs next. */
 
 import { get } from "../api.js";
+import { ink } from "../dom.js";
 import { frame, library } from "../map/frame.js";
 import { layGround } from "../map/ground.js";
-import { edge, ink, label } from "../map/ink.js";
+import { edge, label } from "../map/ink.js";
 
 const ORDER = ["look at it", "coat it now", "too late", "no coat lasts", "coat it later", "holds"];
 const SIDES = { "coat it now": 3, "coat it later": 3, "look at it": 4, holds: 4, "too late": 4, "no coat lasts": 16 };

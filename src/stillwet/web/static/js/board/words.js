@@ -6,6 +6,7 @@ export const WORDS = {
   behind: (time) => `This is what was left at ${time}. It is not now.`,
   trouble: (text) => `The board cannot be shown: ${text}`,
   quiet: "No alarm.",
+  all: "All of them",
   heard: "Heard",
   heardAlready: "Heard; still so",
   facts: { look: "Why look", left: "Water left", hold: "Meets the fire", fire: "Fire may come", coat_by: "Lay a fresh coat", who: "Who", chance: "How sure" },

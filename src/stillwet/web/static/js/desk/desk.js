@@ -77,6 +77,10 @@ function heard(topic) {
   if (topic === "plan" || topic === "all") reread().then(() => plan?.again());
 }
 
+function say(error) {
+  byId("desk-state").textContent = error.message;
+}
+
 async function start() {
   await open();
   byId("zones").replaceChildren(...desk.form.zones.map((value) => make("option", { value })));
@@ -84,7 +88,7 @@ async function start() {
   for (const which of ["undo", "redo"]) byId(which).addEventListener("click", () => back(which));
   window.addEventListener("hashchange", () => showStep(true));
   window.addEventListener("online", flush);
-  document.addEventListener("units", () => openForm().then(() => showStep(false)));
+  document.addEventListener("units", () => openForm().then(() => showStep(false), say));
   document.addEventListener("desk-refresh", refresh);
   onDesk(refresh);
   showStep(false);
@@ -93,4 +97,4 @@ async function start() {
   document.body.dataset.ready = "yes";
 }
 
-start().catch((error) => (byId("desk-state").textContent = error.message));
+start().catch(say);

@@ -1,14 +1,16 @@
 /** The draft in this browser: what the server has, with what is not yet sent laid over it. */
 
 import { get, Refused, send, Unreachable } from "../api.js";
+import { newId } from "../ids.js";
 import { dropEdits, keepEdit, keptEdits, typing, typingDone, wasTyping } from "./keep.js";
 import { WORDS } from "./words.js";
 
 const CHECK_AFTER_MS = 500;
 const AGAIN_MS = 3000;
+const PASSING = new Set([401, 403, 408, 429]); // joined no more, may not now, too slow, too often
 
-/** @type {any} */
-export const desk = { draft: null, form: null, check: null, unsent: [], says: "" };
+/** @type {any} `noCheck`: why there is no check */
+export const desk = { draft: null, form: null, check: null, noCheck: "", unsent: [], says: "" };
 const listeners = new Set();
 let order = 0;
 let sending = null;
@@ -36,9 +38,6 @@ export async function openForm() {
   tell();
 }
 
-/** An id for an edit or a row. */
-export const newId = () => crypto.randomUUID?.() ?? [...crypto.getRandomValues(new Uint8Array(16))].map((n) => n.toString(16).padStart(2, "0")).join("");
-
 /** Note what is being typed, so that even a crash keeps it. @param {any} edit without an id */
 export function noteTyping(edit) {
   typing(desk.draft.file, { id: newId(), ...edit });
@@ -51,7 +50,8 @@ export async function commit(edit) {
   desk.unsent.push(whole);
   desk.says = WORDS.keeping;
   tell();
-  await keepEdit(desk.draft.file, (order += 1) + Date.now(), whole);
+  // A browser that keeps nothing more still sends: that is the better place.
+  await keepEdit(desk.draft.file, (order += 1) + Date.now(), whole).catch(() => undefined);
   typingDone(desk.draft.file, whole);
   await flush();
   checkSoon();
@@ -71,9 +71,8 @@ async function sendAll() {
       await send("/api/draft/edits", { edits: batch });
       await done(batch);
     } catch (error) {
-      if (error instanceof Unreachable) return waitForServer();
+      if (mayPass(error)) return waitForServer(error);
       if (!(error instanceof Refused)) throw error;
-      if (error.status >= 500 || error.status === 401) return waitForServer();
       return sendOneByOne(batch);
     }
   }
@@ -82,12 +81,18 @@ async function sendAll() {
   if (desk.unsent.length) await sendAll(); // typed while the answer was on its way
 }
 
+/** Nothing is wrong with what was typed: it is kept and sent again. @param {any} error */
+function mayPass(error) {
+  if (error instanceof Unreachable) return true;
+  return error instanceof Refused && (error.status >= 500 || PASSING.has(error.status));
+}
+
 async function sendOneByOne(batch) {
   for (const one of batch) {
     try {
       await send("/api/draft/edits", { edits: [one] });
     } catch (error) {
-      if (!(error instanceof Refused) || error.status >= 500) return waitForServer();
+      if (mayPass(error) || !(error instanceof Refused)) return waitForServer(error);
       desk.says = WORDS.refused(error.message);
     }
     await done([one]);
@@ -106,8 +111,8 @@ async function done(batch) {
   await dropEdits(ids);
 }
 
-function waitForServer() {
-  desk.says = WORDS.waiting(desk.unsent.length);
+function waitForServer(error) {
+  desk.says = WORDS.waiting(desk.unsent.length, error instanceof Refused ? error.message : WORDS.noLine);
   tell();
   clearTimeout(waitForServer.timer);
   waitForServer.timer = setTimeout(flush, AGAIN_MS);
@@ -126,7 +131,13 @@ export async function reread() {
 /** Withdraw the last edit, or bring it back. @param {"undo"|"redo"} which */
 export async function back(which) {
   await flush();
-  await send(`/api/draft/${which}`, { id: newId() });
+  try {
+    await send(`/api/draft/${which}`, { id: newId() });
+  } catch (error) {
+    desk.says = WORDS.notDone(error.message);
+    tell();
+    return;
+  }
   await reread();
   checkSoon(0);
 }
@@ -136,8 +147,12 @@ export function checkSoon(wait = CHECK_AFTER_MS) {
   clearTimeout(checkSoon.timer);
   checkSoon.timer = setTimeout(async () => {
     if (desk.unsent.length) return;
-    const found = await get("/api/draft/check").catch(() => null);
-    if (found) desk.check = found;
+    try {
+      desk.check = await get("/api/draft/check");
+      desk.noCheck = "";
+    } catch (error) {
+      desk.noCheck = error.message;
+    }
     tell();
   }, wait);
 }

@@ -1,6 +1,7 @@
 /** How each kind of place looks on the desk's map: by shape and dash, not by colour alone. */
 
-import { edge, ink, label } from "../map/ink.js";
+import { ink } from "../dom.js";
+import { edge, label } from "../map/ink.js";
 
 const POINTS = { assets: 4, crews: 3, water: 32, depots: 4, wells: 6 };
 const DASHES = { lines: [14, 6], streams: [2, 6] };

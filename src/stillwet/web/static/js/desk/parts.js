@@ -1,8 +1,9 @@
 /** The parts of a step that are no list: fields of a section, and files that are brought. */
 
-import { Refused, words as problemWords } from "../api.js";
+import { sendForm, words as problemWords } from "../api.js";
 import { make } from "../dom.js";
-import { checkSoon, commit, desk, flush, newId, noteTyping, problemsAt, reread } from "./draft.js";
+import { newId } from "../ids.js";
+import { checkSoon, commit, desk, flush, noteTyping, problemsAt, reread } from "./draft.js";
 import { makeField } from "./field.js";
 import { WORDS } from "./words.js";
 
@@ -92,7 +93,7 @@ export async function bring(into, input, says, { replaces = false, noun = "" }) 
   body.append("file", file);
   await flush();
   try {
-    const found = await post(body);
+    const found = await sendForm("/api/draft/files", body);
     says.textContent = [noun ? WORDS.brought(found.rows, noun) : WORDS.broughtFile(file.name), ...found.remarks].join(" ");
   } catch (error) {
     says.textContent = error.message;
@@ -101,11 +102,4 @@ export async function bring(into, input, says, { replaces = false, noun = "" }) 
   input.value = "";
   await reread();
   checkSoon(0);
-}
-
-async function post(body) {
-  const answer = await fetch("/api/draft/files", { method: "POST", body, credentials: "same-origin" });
-  const plain = await answer.json().catch(() => ({}));
-  if (!answer.ok) throw new Refused(answer.status, plain.problems ?? []);
-  return plain;
 }

@@ -1,6 +1,6 @@
 /** The plan: make it, follow it, stop it; then its answer, verdicts first. */
 
-import { get, send } from "../api.js";
+import { get, Refused, send, words } from "../api.js";
 import { make } from "../dom.js";
 import { changePart, whyPart } from "./why.js";
 import { desk, flush, stepOf } from "./draft.js";
@@ -18,30 +18,44 @@ function runner(kind, over, begun = () => {}) {
   const stop = make("button", { type: "button", text: WORDS.stop });
   const box = make("div", { class: "run", hidden: true }, bar, stop);
   let running = "";
-  stop.addEventListener("click", () => running && send(`/api/runs/${running}`, {}, "DELETE"));
+  let isStarting = false;
+  stop.addEventListener("click", () => running && send(`/api/runs/${running}`, {}, "DELETE").catch(tell));
+  const tell = (error) => {
+    label.textContent = error.message;
+    label.classList.add("bad");
+  };
   const show = (run) => {
     running = run.state === "running" ? run.id : "";
     box.hidden = !running;
     bar.value = run.share;
     label.classList.toggle("bad", run.state === "failed");
-    label.textContent = { running: run.label, done: "", stopped: WORDS.stopped, failed: (run.problems ?? []).map((one) => `${one.field}: wanted ${one.wanted}, got ${one.got}`).join("\n") }[run.state];
+    label.textContent = { running: run.label, done: "", stopped: WORDS.stopped, failed: run.problems.map(words).join("\n") }[run.state];
   };
   const follow = async (run) => {
     show(run);
     begun();
     while (run.state === "running") {
       await new Promise((resolve) => setTimeout(resolve, ASK_MS));
-      run = await get(`/api/runs/${run.id}`).catch(() => run);
+      run = await get(`/api/runs/${run.id}`).catch((error) => ended(run, error));
       show(run);
     }
     over(run);
   };
   const start = async () => {
+    if (running || isStarting) return;
+    isStarting = true;
     await flush();
-    const run = await send("/api/runs", { kind }).catch((error) => ({ state: "failed", share: 0, problems: error.problems ?? [{ field: "server", wanted: "an answer", got: "none" }] }));
+    const run = await send("/api/runs", { kind }).catch((error) => ended({ share: 0 }, error, true));
+    isStarting = false;
     await follow(run);
   };
   return { box, label, start, follow, isRunning: () => Boolean(running) };
+}
+
+/** A run that the server knows no more has failed; one that it cannot be asked for may still go on. */
+function ended(run, error, isSure = error instanceof Refused) {
+  const none = { field: "server", wanted: "an answer", got: "none", place: "", hint: "try again" };
+  return isSure ? { ...run, state: "failed", problems: error.problems ?? [none] } : run;
 }
 
 /** The zone of the job kept now where it is another than this page's clock has, else "". */
@@ -81,8 +95,13 @@ export function planPart() {
   let shown = null;
 
   async function showPlan() {
-    const found = await get(`/api/plan?units=${document.documentElement.dataset.units}`).catch(() => null);
-    if (!found) return;
+    let found;
+    try {
+      found = await get(`/api/plan?units=${document.documentElement.dataset.units}`);
+    } catch (error) {
+      if (!shown) result.replaceChildren(make("p", { class: "bad", text: WORDS.noShow(error.message) }));
+      return;
+    }
     shown = found.plan;
     since.textContent = found.trials_since;
     if (shown) tellHead(shown);
@@ -98,7 +117,7 @@ export function planPart() {
     const count = desk.check?.problems.length ?? 0;
     press.disabled = !desk.check?.is_sound || coats.isRunning();
     press.textContent = shown ? WORDS.makeAgain : WORDS.make;
-    reason.textContent = !desk.check ? WORDS.checking : count ? WORDS.mendFirst(count) : WORDS.sound;
+    reason.textContent = desk.noCheck ? WORDS.noCheck(desk.noCheck) : !desk.check ? WORDS.checking : count ? WORDS.mendFirst(count) : WORDS.sound;
     list.hidden = !count;
     list.replaceChildren(...troubles());
     const isOld = shown && desk.draft.is_ahead;

@@ -1,7 +1,8 @@
 /** A list of the job: every row opens into its own form. */
 
 import { make } from "../dom.js";
-import { commit, desk, newId, noteTyping, problemsAt } from "./draft.js";
+import { newId } from "../ids.js";
+import { commit, desk, noteTyping, problemsAt } from "./draft.js";
 import { makeField } from "./field.js";
 import { bring, defaultOf, moreOf, showProblems } from "./parts.js";
 import { cornersOf, shapeOf, spotOf } from "./places.js";
@@ -114,8 +115,8 @@ const nameOf = (row) => [row.fields.id, row.fields.name].filter(Boolean).join(" 
 const rowOf = (list, key) => desk.draft.lists[list].find((one) => one.row === key) ?? { row: key, fields: {}, shape: "" };
 
 function formOf(part, key, inside) {
-  const make1 = (spec) => rowField(part.list, key, spec);
-  const [main, more] = [part.main.map(make1), part.more.map(make1)];
+  const fieldOf = (spec) => rowField(part.list, key, spec);
+  const [main, more] = [part.main.map(fieldOf), part.more.map(fieldOf)];
   const under = moreOf(more);
   const names = new Set([...part.main, ...part.more].map((one) => one.name).concat("shape"));
   const others = make("ul", { class: "problems", hidden: true });

@@ -1,11 +1,12 @@
 /** Alarms of the lines: told in words and by sound until somebody has heard. */
 
 import { byId, make, mark } from "../dom.js";
+import { heardIn } from "../heard.js";
 import * as sound from "../sound.js";
 import { WORDS } from "./words.js";
 
 const AGAIN_MS = 30000; // an alarm nobody has heard sounds again
-const KEPT = "line alarms heard";
+const heard = heardIn("line alarms heard");
 const LOUD = new Set(["lag exceeded", "lit too late", "lit where it is not wet", "dry before the fire may come"]);
 
 let current = [];
@@ -13,14 +14,14 @@ let current = [];
 /** Make the sound button work and repeat what nobody has heard. */
 export function startAlarms() {
   sound.startSound(byId("sound"), byId("sound-says"));
-  setInterval(() => ring(current.filter(isNew)), AGAIN_MS);
+  setInterval(() => ring(heard.missing(current)), AGAIN_MS);
 }
 
 /** Show the alarms that there are; new ones ring. @param {any[]} alarms */
 export function showAlarms(alarms) {
   const known = new Set(current.map((one) => one.id));
-  ring(alarms.filter((one) => isNew(one) && !known.has(one.id)));
-  const same = alarms.length === current.length && alarms.every((one) => known.has(one.id));
+  ring(heard.missing(alarms).filter((one) => !known.has(one.id)));
+  const same = JSON.stringify(alarms) === JSON.stringify(current);
   current = alarms;
   if (!same || !byId("alarms").hasChildNodes()) draw(); // drawn again only when it changed: it is read out
 }
@@ -31,7 +32,7 @@ function draw() {
 }
 
 function box(one) {
-  const fresh = isNew(one);
+  const fresh = heard.missing([one]).length > 0;
   const shape = mark(LOUD.has(one.kind) ? "too late" : "look at it");
   const button = make("button", { type: "button", text: fresh ? WORDS.heard : WORDS.heardAlready, disabled: !fresh, on: { click: () => hear(one) } });
   const head = make("div", { class: "alarm-head" }, make("p", { class: "alarm-says" }, shape, ` ${one.says}`), button);
@@ -39,16 +40,8 @@ function box(one) {
 }
 
 function hear(one) {
-  sessionStorage.setItem(KEPT, JSON.stringify([...heardIds(), one.id]));
+  heard.add([one]);
   draw();
-}
-
-function heardIds() {
-  return JSON.parse(sessionStorage.getItem(KEPT) ?? "[]");
-}
-
-function isNew(one) {
-  return !heardIds().includes(one.id);
 }
 
 function ring(alarms) {

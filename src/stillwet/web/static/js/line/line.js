@@ -2,7 +2,7 @@
 
 import { get, send, Unreachable } from "../api.js";
 import { byId, make } from "../dom.js";
-import { listen, sayLine } from "../live.js";
+import { listen, sayAnswered } from "../live.js";
 import { showAlarms, startAlarms } from "./alarms.js";
 import { lineSection } from "./tables.js";
 import { offerSegments, startForm } from "./told.js";
@@ -18,9 +18,10 @@ async function refresh() {
   asked = new AbortController();
   try {
     show(await get(`/api/lines?units=${document.documentElement.dataset.units}`, asked.signal));
+    sayAnswered(true);
   } catch (error) {
     if (error.name === "AbortError") return;
-    if (error instanceof Unreachable) sayLine(false);
+    if (error instanceof Unreachable) sayAnswered(false);
     else byId("lines-state").textContent = WORDS.trouble(error.message);
   }
 }

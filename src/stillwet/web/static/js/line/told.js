@@ -1,10 +1,15 @@
 /** The form that logs how far a line is wet or lit; an entry keeps its id until it is in. */
 
-import { send } from "../api.js";
+import { send, words } from "../api.js";
 import { byId, make } from "../dom.js";
+import { newId } from "../ids.js";
+import { now } from "../times.js";
 import { WORDS } from "./words.js";
 
 const WHO = "line: who writes";
+
+let unsent = null; // what was told, and its entry, until the log has it
+let isSending = false;
 
 /** Make the form work; `logged` is called when the log has the entry. @param {() => void} logged */
 export function startForm(logged) {
@@ -27,7 +32,7 @@ export function startForm(logged) {
   form.addEventListener("submit", (event) => {
     event.preventDefault();
     localStorage.setItem(WHO, fields.by.value);
-    tell(form, entryOf(fields), logged);
+    if (!isSending) tell(form, logged);
   });
   arrange();
   units();
@@ -47,8 +52,8 @@ export function offerSegments(lines) {
   if (chosen) select.value = chosen;
 }
 
-function entryOf(fields) {
-  const entry = { id: crypto.randomUUID?.() ?? uuid(), kind: fields.kind.value, segment: fields.segment.value, by: fields.by.value, device: "line page" };
+function toldIn(fields) {
+  const entry = { kind: fields.kind.value, segment: fields.segment.value, by: fields.by.value, device: "line page" };
   if (fields.far.value === "begin") entry.up_to = "0 m";
   if (fields.far.value === "part") entry.up_to = fields.up_to.value;
   if (fields.when.value.trim()) entry.when = fields.when.value;
@@ -56,46 +61,50 @@ function entryOf(fields) {
   return entry;
 }
 
-async function tell(form, entry, logged) {
+/** The same told again is the same entry: its answer may have got lost on the way. */
+function entryOf(told) {
+  const said = JSON.stringify(told);
+  const moment = new Date(now()).toISOString();
+  if (unsent?.said !== said) unsent = { said, entry: { id: newId(), when: moment, written: moment, ...told } };
+  return unsent.entry;
+}
+
+async function tell(form, logged) {
+  const entry = entryOf(toldIn(form.elements));
   const { far, segment } = form.elements;
   const what = `${WORDS.told[entry.kind]} ${WORDS.told[far.value]} ${segment.selectedOptions[0]?.textContent ?? ""}`;
   const became = await post(entry);
   if (!became) return;
+  unsent = null;
   const back = make("button", { type: "button", class: "button", text: WORDS.takeBack, on: { click: () => takeBack(entry, logged) } });
-  const words = { kept: WORDS.logged(what), "already here": WORDS.already, conflict: WORDS.conflict }[became];
-  byId("told-state").replaceChildren(make("p", { text: words }), back);
+  const says = { kept: WORDS.logged(what), "already here": WORDS.already, conflict: WORDS.conflict }[became];
+  byId("told-state").replaceChildren(make("p", { text: says }), back);
   form.elements.when.value = "";
   logged();
 }
 
 async function takeBack(entry, logged) {
-  const withdrawn = { id: crypto.randomUUID?.() ?? uuid(), kind: "withdrawn", replaces: entry.id, by: entry.by, device: entry.device };
+  if (isSending) return;
+  const withdrawn = { id: newId(), kind: "withdrawn", replaces: entry.id, by: entry.by, device: entry.device };
   if (!(await post(withdrawn))) return;
   byId("told-state").replaceChildren(make("p", { text: WORDS.takenBack }));
   logged();
 }
 
 async function post(entry) {
+  isSending = true;
   try {
     const [one] = (await send("/api/log", { entries: [entry] })).entries;
     if (one.became !== "refused") return one.became;
-    const lines = one.problems.map((bad) => `${bad.field}: wanted ${bad.wanted}, got ${bad.got}`);
-    say(lines.join("; "));
+    say(one.problems.map(words).join("; "));
   } catch (error) {
     say(error.message);
+  } finally {
+    isSending = false;
   }
   return null;
 }
 
 function say(text) {
   byId("told-state").replaceChildren(make("p", { class: "problems", text: WORDS.unsent(text) }));
-}
-
-/** Pages without HTTPS have no randomUUID. */
-function uuid() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return [hex.slice(0, 8), hex.slice(8, 12), hex.slice(12, 16), hex.slice(16, 20), hex.slice(20)].join("-");
 }

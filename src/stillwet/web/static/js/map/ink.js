@@ -1,9 +1,8 @@
 /** The colours of the page for marks on a map, and the pale edge that keeps them readable on any ground. */
 
-const EDGE_PX = 2.5;
+import { ink } from "../dom.js";
 
-/** A colour of the page as it is now. @param {string} name */
-export const ink = (name) => getComputedStyle(document.documentElement).getPropertyValue(name).trim();
+const EDGE_PX = 2.5;
 
 /** The pale edge under a line or a mark, by the same shape and dash. @param {any} ol @param {number} width */
 export function edge(ol, width) {

@@ -1,15 +1,7 @@
-/** Entries of the log as this phone makes them. Their ids are made here, so sending twice is harmless. */
+/** Entries of the log as this phone makes them. */
 
+import { newId } from "../ids.js";
 import { now } from "../times.js";
-
-/** A random id (UUID, version 4, RFC 9562); crypto.randomUUID is not there on a plain HTTP page. */
-export function newId() {
-  const bytes = crypto.getRandomValues(new Uint8Array(16));
-  bytes[6] = (bytes[6] & 0x0f) | 0x40;
-  bytes[8] = (bytes[8] & 0x3f) | 0x80;
-  const hex = [...bytes].map((byte) => byte.toString(16).padStart(2, "0")).join("");
-  return [8, 4, 4, 4, 12].reduce(([from, parts], size) => [from + size, [...parts, hex.slice(from, from + size)]], [0, []])[1].join("-");
-}
 
 /**
  * An entry. `when` is told by the page's clock, which follows the server's; `written` by the phone's

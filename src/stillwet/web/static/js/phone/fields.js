@@ -4,6 +4,7 @@ import { make } from "../dom.js";
 import { WORDS } from "./words.js";
 
 const AGO_MIN = [5, 10, 15, 20, 30, 45, 60, 90, 120, 180];
+const DECIMAL_COMMA = /^-?\d+,(\d{1,2}|\d{4,})$/; // "1,200" may be twelve hundred: that is asked again
 const COMPASS = ["N", "NE", "E", "SE", "S", "SW", "W", "NW"];
 
 /** A choice that a glove can hit. `type` is radio or checkbox. */
@@ -32,11 +33,17 @@ export function feelPicks(faces, others, told) {
   return make("div", {}, ...faces.map(row), others.length ? away : null);
 }
 
-/** A number with its unit; the unit is put behind it when it is read. */
-export function amount(name, label, asked, value = "") {
+/**
+ * A number with its unit; the unit is put behind it when it is read. What was told before keeps the
+ * unit it was told in, whatever the reader has switched to since.
+ * @param {string} name @param {string} label @param {{unit: string, example: string}} asked
+ * @param {string} [told] such as "200 L"
+ */
+export function amount(name, label, asked, told = "") {
   const id = `field-${name}`;
-  return make("p", { class: "field" }, make("label", { for: id, text: `${label} (${asked.unit})` }),
-    make("input", { id, name, value, type: "text", inputmode: "decimal", autocomplete: "off", placeholder: asked.example, "data-unit": asked.unit, "data-label": label }));
+  const [, value, unit] = /^(\S+)\s+(.+)$/.exec(told) ?? [told, told, asked.unit];
+  return make("p", { class: "field" }, make("label", { for: id, text: `${label} (${unit})` }),
+    make("input", { id, name, value, type: "text", inputmode: "decimal", autocomplete: "off", placeholder: asked.example, "data-unit": unit, "data-label": label }));
 }
 
 export function text(name, label, value = "") {
@@ -75,11 +82,12 @@ export function windFrom(value = "") {
 export function amountsOf(form) {
   const found = {};
   for (const input of form.querySelectorAll("input[data-unit]")) {
-    const value = input.value.trim().replace(/^(\d+),(\d+)$/, "$1.$2");
+    const typed = input.value.trim();
+    const value = DECIMAL_COMMA.test(typed) ? typed.replace(",", ".") : typed;
     if (!value) continue;
     if (!/^-?\d*\.?\d+$/.test(value)) {
       input.focus();
-      throw new Error(WORDS.needNumber(input.dataset.label));
+      throw new Error(WORDS.needNumber(input.dataset.label, typed));
     }
     found[input.name] = `${value} ${input.dataset.unit}`;
   }

@@ -15,8 +15,8 @@ export const FORMS = {
       facePicks(here.faces, here.others, here.chosen),
       group(WORDS.howMuch,
         select("coat", WORDS.gauged, [["", WORDS.asPlanned], ...withTold(here.coats, here.told.coat)], here.told.coat ?? ""),
-        amount("mix", WORDS.sprayed, here.asked.mix, number(here.told.mix)),
-        amount("ratio", WORDS.ratio, here.asked.ratio, number(here.told.ratio))),
+        amount("mix", WORDS.sprayed, here.asked.mix, here.told.mix),
+        amount("ratio", WORDS.ratio, here.asked.ratio, here.told.ratio)),
     ],
     read: (form, here) => [
       { kind: "coat", crew: here.crew, faces: facesOf(form), ...some({ coat: value(form, "coat") }), ...amountsOf(form) },
@@ -32,9 +32,9 @@ export const FORMS = {
   },
   weather: {
     show: (here) => [
-      amount("temperature", WORDS.temperature, here.asked.temperature, number(here.told.temperature)),
-      amount("humidity", WORDS.humidity, here.asked.humidity, number(here.told.humidity)),
-      amount("wind", WORDS.wind, here.asked.wind, number(here.told.wind)),
+      amount("temperature", WORDS.temperature, here.asked.temperature, here.told.temperature),
+      amount("humidity", WORDS.humidity, here.asked.humidity, here.told.humidity),
+      amount("wind", WORDS.wind, here.asked.wind, here.told.wind),
       windFrom(here.told.wind_from),
       pick("checkbox", "rain", "yes", WORDS.rain, here.told.rain === "yes"),
     ],
@@ -44,7 +44,7 @@ export const FORMS = {
     show: (here) => [
       ["water_left", WORDS.waterLeft], ["concentrate_left", WORDS.productLeft],
       ["water_taken", WORDS.waterTaken], ["concentrate_taken", WORDS.productTaken],
-    ].map(([name, label]) => amount(name, label, here.asked.volume, number(here.told[name]))),
+    ].map(([name, label]) => amount(name, label, here.asked.volume, here.told[name])),
     read: (form, here) => [any(amountsOf(form), { kind: "stock", crew: here.crew })],
   },
   spill: {
@@ -52,7 +52,7 @@ export const FORMS = {
       make("p", { class: "stop-warn", text: WORDS.spillFirst }),
       select("substance", WORDS.what, withTold(WORDS.substances, here.told.substance), here.told.substance ?? WORDS.substances[0]),
       text("place", WORDS.place, here.told.place),
-      amount("amount", WORDS.amount, here.asked.volume, number(here.told.amount)),
+      amount("amount", WORDS.amount, here.asked.volume, here.told.amount),
       pick("checkbox", "reached_water", "yes", WORDS.reached, here.told.reached_water === "yes"),
     ],
     read: (form) => {
@@ -69,7 +69,6 @@ export const FORMS = {
 
 const value = (form, name) => String(new FormData(form).get(name) ?? "").trim();
 const some = (told) => Object.fromEntries(Object.entries(told).filter(([, given]) => given));
-const number = (told) => (told ?? "").replace(/\s.*$/, "");
 
 function facesOf(form) {
   const found = new FormData(form).getAll("faces");

@@ -66,8 +66,10 @@ export async function openKept() {
       asked.onerror = () => failed(asked.error);
     });
     base.onversionchange = () => base.close();
+    const kept = new Kept(base);
+    await kept.get("self", "self"); // one that is damaged opens, and fails only here
     navigator.storage?.persist?.().catch(() => false); // asks the browser not to clear it by itself
-    return new Kept(base);
+    return kept;
   } catch {
     return new Memory();
   }

@@ -14,23 +14,24 @@ export function showVerbs(write) {
 }
 
 /** @param {any} told see phone.js */
-export function showLines({ day, rows, own, list, outbox, clock, kept, heard }) {
+export function showLines({ day, rows, own, list, outbox, clock, kept, refusal, heard }) {
   const line = byId("outbox-state");
   const waiting = own.filter((row) => row.state === "here").length;
   const elsewhere = rows.filter((row) => row.state === "here" && !own.includes(row)).length;
   const look = list.filter((row) => row.state === WORDS.state.conflict || row.state === WORDS.state.refused).length;
   for (const button of document.querySelectorAll("[data-verb]")) button.disabled = !day;
-  const parts = day ? [] : [outbox.trouble === WORDS.join ? WORDS.join : WORDS.never];
+  const mustJoin = outbox.trouble === WORDS.join;
+  const parts = day ? [] : [mustJoin ? WORDS.join : refusal ? WORDS.serverSays(refusal) : WORDS.never];
   if (waiting) parts.push(WORDS.waiting(waiting, outbox.trouble || (heard ? WORDS.noLine : WORDS.sending)));
   if (look) parts.push(WORDS.look(look));
   if (elsewhere) parts.push(WORDS.otherJob(elsewhere));
-  if (!waiting && outbox.trouble === WORDS.join) parts.push(WORDS.serverSays(WORDS.join));
+  if (!waiting && mustJoin) parts.push(WORDS.serverSays(WORDS.join));
   if (!parts.length) parts.push(own.length ? WORDS.allSent : WORDS.nothingYet);
   if (!kept.isKept) parts.push(WORDS.notKept);
   line.dataset.state = look ? "look" : waiting || elsewhere ? "waiting" : "clear";
   say(line, parts.join(" "));
   note("clock-state", clock.words());
-  note("age-state", heard ? WORDS.age(heard) : "");
+  note("age-state", !heard ? "" : refusal && !mustJoin ? WORDS.ageRefused(refusal, heard) : WORDS.age(heard));
 }
 
 /** Spoken only when it changes. */

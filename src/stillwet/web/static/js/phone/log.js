@@ -1,5 +1,6 @@
 /** The list of what was logged: the server's entries and those still on this phone, newest first. */
 
+import { words } from "../api.js";
 import { make } from "../dom.js";
 import { shortTime } from "../times.js";
 import { facesOf, saysOf } from "./entry.js";
@@ -19,7 +20,7 @@ export function logRows(day, rows, units) {
     .map((one) => ({ ...one, says: one.says[units], state: stateOf(one, mine.get(one.id)), own: mine.get(one.id) }));
   const waiting = rows
     .filter((row) => !known.has(row.entry.id) || row.state === "refused")
-    .filter((row) => !replaced.has(row.entry.id) && row.entry.kind !== "withdrawn")
+    .filter((row) => !replaced.has(row.entry.id) && (row.entry.kind !== "withdrawn" || row.state === "refused"))
     .map((row) => ofPhone(row, (face) => names.get(face) ?? face));
   return [...waiting, ...theirs].sort((a, b) => Date.parse(b.when) - Date.parse(a.when));
 }
@@ -64,11 +65,9 @@ function ofPhone(row, nameOf) {
   return {
     id: entry.id, kind: entry.kind, when: entry.when, clock: shortTime(Date.parse(entry.when)),
     says: saysOf(entry, nameOf, WORDS), by: entry.by, device: "", note: entry.note ?? "", faces: facesOf(entry),
-    state: WORDS.state[row.state], own: row, troubles: row.problems.map(troubleOf),
+    state: WORDS.state[row.state], own: row, troubles: row.problems.map(words),
   };
 }
-
-const troubleOf = (one) => `${one.field}: wanted ${one.wanted}, got ${one.got}${one.hint ? `; ${one.hint}` : ""}`;
 
 /** Why an entry is a conflict, in words. @param {any} row */
 export function conflictWords(row) {

@@ -1,11 +1,12 @@
 /** The crew's phone: its stops one at a time, its log, its outbox. Works on without a network. */
 
-import { get, Refused } from "../api.js";
+import { get, Refused, Unreachable } from "../api.js";
 import { byId } from "../dom.js";
+import { newId } from "../ids.js";
 import { listen } from "../live.js";
 import { now, shortTime } from "../times.js";
 import { ClockCheck } from "./clock.js";
-import { makeEntry, newId } from "./entry.js";
+import { makeEntry } from "./entry.js";
 import { openKept } from "./kept.js";
 import { conflictWords, laidFaces, logRows, logView } from "./log.js";
 import { Outbox, within } from "./outbox.js";
@@ -25,6 +26,7 @@ const self = await ownSelf();
 let day = (await kept.get("days", CREW)) ?? null;
 let at = Number(sessionStorage.getItem(`stop ${CREW}`) ?? 0);
 let isFresh = false;
+let refusal = ""; // why the server gave no stops, where it did answer
 let soon = null;
 let list = [];
 
@@ -42,13 +44,16 @@ async function refresh() {
     day = await within(get(`/api/crew/${encodeURIComponent(CREW)}`), GIVE_UP_MS);
     day.heard = now();
     isFresh = true;
+    refusal = "";
     await kept.put("days", CREW, day);
     outbox.job = day.job;
     outbox.sendNow();
     await clock.ask(self.device);
   } catch (error) {
     isFresh = false;
+    refusal = error instanceof Refused ? error.message : "";
     if (error instanceof Refused && error.status === 401) outbox.trouble = WORDS.join;
+    if (!(error instanceof Refused || error instanceof Unreachable)) console.error(error);
   }
   await show();
 }
@@ -65,7 +70,7 @@ async function show() {
   if (day) showDay();
   byId("writer").textContent = writer();
   byId("log").replaceChildren(...logView(list, { correct, back: takeBack, discard: (row) => outbox.discard(row.id) }));
-  showLines({ day, rows, own, list, outbox, clock, kept, heard: isFresh || !day ? "" : shortTime(day.heard) });
+  showLines({ day, rows, own, list, outbox, clock, kept, refusal, heard: isFresh || !day ? "" : shortTime(day.heard) });
 }
 
 function showDay() {
@@ -92,29 +97,35 @@ function hereFor(before, kind) {
   const { asked, coats } = day.inputs[units()];
   const told = before?.own?.entry ?? (before ? { feel: before.feel, note: before.note } : {});
   const chosen = before || kind !== "check" ? ids : new Set();
-  return { crew: CREW, faces, others: day.faces.filter((face) => !ids.has(face.id)), chosen, told, asked, coats, before };
+  return { job: day.job, crew: CREW, faces, others: day.faces.filter((face) => !ids.has(face.id)), chosen, told, asked, coats, before };
 }
 
 function write(kind) {
-  askEntry(kind, hereFor(null, kind), (told) => keep(told, null));
+  const here = hereFor(null, kind);
+  askEntry(kind, here, (told) => keep(told, null, here.job));
 }
 
 function correct(row) {
-  askEntry(row.kind, hereFor(row, row.kind), async (told) => {
+  const here = hereFor(row, row.kind);
+  askEntry(row.kind, here, async (told) => {
     const refused = row.state === WORDS.state.refused;
-    await keep(told, refused ? row.own.entry.replaces ?? null : row.id);
+    await keep(told, refused ? row.own.entry.replaces ?? null : row.id, here.job);
     if (refused) await outbox.discard(row.id);
   });
 }
 
 function takeBack(row) {
-  askSure(WORDS.takeBack, `${WORDS.reallyBack} ${row.says}`, WORDS.yesBack, () => keep([{ kind: "withdrawn" }], row.id));
+  const { job } = day;
+  askSure(WORDS.takeBack, `${WORDS.reallyBack} ${row.says}`, WORDS.yesBack, () => keep([{ kind: "withdrawn" }], row.id, job));
 }
 
-/** The first entry corrects; what else was told beside it is new. */
-async function keep(told, replaces) {
+/**
+ * The first entry corrects; what else was told beside it is new. They are of the job whose faces the
+ * form showed, also when the server has opened another since.
+ */
+async function keep(told, replaces, job) {
   const me = { writer: writer(), device: self.device };
-  await outbox.add(told.map((one, place) => makeEntry(one, me, place ? null : replaces)), day.job);
+  await outbox.add(told.map((one, place) => makeEntry(one, me, place ? null : replaces)), job);
 }
 
 function rename() {

@@ -155,6 +155,16 @@ def test_wetted_again_starts_anew() -> None:
     assert watch(34, *entries).segments[0].state is SegmentState.WET
 
 
+def test_ground_wetted_again_is_due_where_the_torch_has_come_since() -> None:
+    """Lit to 40 m, then wetted over again from minute 15 to 23, and lit since to 20 m. Wetted at 15
+    it waits 17.5 min, at 23 16.17: due at 32.5 and 39.17, and at a quarter of the way at 34.17.
+    """
+    before = wet(0, "s0", 0.0), wet(8, "s0"), lit(9, "s0", 0.0), lit(10, "s0", 40.0)
+    again = wet(15, "s0", 0.0), wet(23, "s0"), lit(24, "s0", 0.0), lit(26, "s0", 20.0)
+    first = watch(26, *before, *again).segments[0]
+    assert first.latest_s == pytest.approx(START_S + (34 + 1 / 6) * MINUTE)
+
+
 def test_ignition_by_the_lines_name_begins_lighting() -> None:
     """A plain entry of fire lit along the line counts as its beginning."""
     entries = wet(0, "s0", 0.0), wet(10, "s0"), at(5, Ignition("North edge")), lit(15, "s0")

@@ -19,6 +19,7 @@ from stillwet.domain.mix_window import (
 from stillwet.reports.words import (
     NONE,
     Units,
+    bore,
     clean,
     coat,
     count_words,
@@ -319,7 +320,7 @@ def gear_value(item: Input, units: Units) -> str:
     if item.unit == "Pa" and not isinstance(item.value, str):
         return pressure(item.value, units)
     if input_name(item.name).endswith("hose bore") and not isinstance(item.value, str):
-        return f"{from_si(item.value, 'in'):g} in"
+        return bore(item.value, units)
     return input_value(item, units)
 
 

@@ -8,9 +8,8 @@ from stillwet.domain.cleaning import CleanAsset, CleanCrew, CleanFace
 from stillwet.domain.packet import Packet
 from stillwet.reports.line_words import length
 from stillwet.reports.source_list import breakable
-from stillwet.reports.words import Units, clean, quantity, shorten
+from stillwet.reports.words import Units, bore, clean, quantity, shorten
 from stillwet.tables import load_table
-from stillwet.units import from_si
 
 Model = dict[str, Any]
 
@@ -67,7 +66,7 @@ def _mind(asset: CleanAsset) -> str:
 def _crew(crew: CleanCrew, units: Units) -> Model:
     parts = [f"tank, {quantity(crew.tank_m3, 'm3', units)}", "pump"]
     parts.append("eductor and pick-up tube" if crew.has_eductor else "proportioner, if it has one")
-    parts += [f"hose {_bore(bore, units)}, {length(run, units)}" for bore, run in crew.hoses_m]
+    parts += [f"hose {bore(across, units)}, {length(run, units)}" for across, run in crew.hoses_m]
     parts += ["nozzle and strainer", "boots, steps, handrails"]
     return {
         "name": _name(crew.name),
@@ -78,12 +77,6 @@ def _crew(crew: CleanCrew, units: Units) -> Model:
             None: "Was foam in it? ______",
         }[crew.may_hold_foam],
     }
-
-
-def _bore(bore_m: float, units: Units) -> str:
-    if units is Units.US:
-        return f"{from_si(bore_m, 'inch'):.3g} in"
-    return f"{from_si(bore_m, 'mm'):.0f} mm"
 
 
 def _waters(packet: Packet) -> list[str]:

@@ -179,6 +179,13 @@ def count_words(count: int, noun: str) -> str:
     return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
 
 
+def bore(across_m: float, units: Units) -> str:
+    """How wide a hose is inside, as hoses are called: "1.5 in", "38 mm"."""
+    if units is Units.US:
+        return f"{from_si(across_m, 'in'):.3g} in"
+    return f"{from_si(across_m, 'mm'):.0f} mm"
+
+
 def money(amount: float | None, currency: str, *, cents: bool = False) -> str:
     """An amount of money with its code: "AUD 1,200", "USD 180.00"; "no price given"."""
     if amount is None:

@@ -13,6 +13,7 @@ from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.words import (
     Units,
+    bore,
     chance,
     clean,
     coat_detail,
@@ -178,3 +179,11 @@ def test_fixed_offset_zone() -> None:
     clock = LocalClock("UTC+09:30")
     assert clock.iso(0.0) == "1970-01-01T09:30:00+09:30"
     assert clock.full(0.0) == "Thu 1 Jan 1970 09:30 UTC+09:30"
+
+
+@pytest.mark.parametrize(
+    ("inches", "us", "metric"), [(1.5, "1.5 in", "38 mm"), (1.0, "1 in", "25 mm")]
+)
+def test_a_hose_is_called_by_its_bore(inches: float, us: str, metric: str) -> None:
+    """25.4 mm an inch, exactly (NIST SP 811, appendix B.8)."""
+    assert [bore(inches * 0.0254, units) for units in Units] == [us, metric]

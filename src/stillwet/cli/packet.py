@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from contextlib import nullcontext
 from pathlib import Path
 
 import click
@@ -74,7 +75,7 @@ def command(
     from stillwet.services.view import View
 
     need_one_length(iterations, seconds)
-    with asked_to_stop() as should_stop:
+    with asked_to_stop() if with_crews else nullcontext(lambda: False) as should_stop:
         packed = packet_of_job(
             job,
             out,

@@ -37,7 +37,7 @@ def need_one_length(iterations: int | None, seconds: float | None) -> None:
 
 @contextmanager
 def asked_to_stop() -> Iterator[Callable[[], bool]]:
-    """While inside, the first Ctrl-C only asks to stop; the second interrupts as usual."""
+    """While inside, the first Ctrl-C only asks to stop, and says so; the second interrupts."""
     asked = threading.Event()
     if threading.current_thread() is not threading.main_thread():
         yield asked.is_set  # signals reach the main thread only
@@ -47,6 +47,7 @@ def asked_to_stop() -> Iterator[Callable[[], bool]]:
         if asked.is_set():
             raise KeyboardInterrupt
         asked.set()
+        click.echo("\ngoing on with the best found so far; Ctrl-C again stops for good", err=True)
 
     before = signal.signal(signal.SIGINT, on_interrupt)
     try:

@@ -20,7 +20,7 @@ if TYPE_CHECKING:
     from stillwet.routing.problem import RoutingProblem
     from stillwet.routing.solver import Budget, Solver
     from stillwet.services.crew_again import Again
-    from stillwet.services.crew_records import Laid
+    from stillwet.services.crew_records import Laid, Told
     from stillwet.services.crew_rounds import Before, Day
 
 ITERATIONS = 1000  # of each search, when neither iterations nor seconds are told
@@ -146,8 +146,7 @@ def plan_crews(
     from stillwet.engine.make_plan import plan_of
     from stillwet.engine.prepared import prepare
     from stillwet.services.crew_numbers import numbered_as_laid
-    from stillwet.services.crew_problem import assumptions, not_waiting
-    from stillwet.services.crew_records import Told, crew_plan_of
+    from stillwet.services.crew_records import crew_plan_of
     from stillwet.services.crew_rounds import Before, Rounds
 
     span = _REASONED_SHARE - _READ_SHARE
@@ -169,28 +168,42 @@ def plan_crews(
     ).run()
     day = numbered_as_laid(day, frozenset() if again is None else again.told)
     _check(day.routed.problem, day.routed.routes)
-    told = Told(
+    told = _told(job, day, knobs, now_s)
+    if again is not None:
+        told = _told_again(job, day, before, again, told)
+    plan = crew_plan_of(job, base.assets, day, _laid(prepared, day, before), told)
+    _check_turns(job, plan)
+    return plan
+
+
+def _told(job: Job, day: Day, knobs: Knobs, now_s: float) -> Told:
+    """What a fresh day's plan says beside the day itself."""
+    from stillwet.services.crew_problem import assumptions, not_waiting
+    from stillwet.services.crew_records import Told
+
+    return Told(
         made_s=now_s,
         seed=knobs.seed,
         budget=knobs.words,
         assumed=(*assumptions(job), *not_waiting(job, day.work)),
     )
-    if again is not None:
-        from stillwet.routing.replan import changes_between
 
-        assert before.routes is not None
-        names = {crew.id: crew.name for crew in job.crews}
-        changes = changes_between(day.routed.problem, before.routes, day.routed.routes, names)
-        told = replace(
-            told,
-            assumed=(*again.assumed(), *not_waiting(job, day.work)),
-            done=again.done_visits(),
-            done_by=again.done_by(),
-            changes=tuple(change.words for change in changes),
-        )
-    plan = crew_plan_of(job, base.assets, day, _laid(prepared, day, before), told)
-    _check_turns(job, plan)
-    return plan
+
+def _told_again(job: Job, day: Day, before: Before, again: Again, told: Told) -> Told:
+    """The same of a day planned again: what is done, and what differs from the plan before."""
+    from stillwet.routing.replan import changes_between
+    from stillwet.services.crew_problem import not_waiting
+
+    assert before.routes is not None
+    names = {crew.id: crew.name for crew in job.crews}
+    changes = changes_between(day.routed.problem, before.routes, day.routed.routes, names)
+    return replace(
+        told,
+        assumed=(*again.assumed(), *not_waiting(job, day.work)),
+        done=again.done_visits(),
+        done_by=again.done_by(),
+        changes=tuple(change.words for change in changes),
+    )
 
 
 def _laid(prepared: Prepared, day: Day, before: Before) -> Laid:

@@ -148,36 +148,28 @@ def is_only_log(before: Stamp, now: Stamp) -> bool:
 
 def page_head(view: JobView, *, now_s: float) -> PageHead:
     """The head of a page at a moment."""
-    from stillwet.engine.cautions import job_cautions
-    from stillwet.reports.local_time import LocalClock
     from stillwet.reports.words import clean
 
-    clock = LocalClock(view.job.time_zone)
-    return PageHead(
-        job_name=clean(view.job.name),
-        plan_id=view.plan_id,
-        time_zone=view.job.time_zone,
-        now=clock.iso(now_s) or "",
-        clock=clock.short(now_s).split()[-1],
-        day=f"{clock.days([now_s])}, {clock.zone_words([now_s])}",
-        cautions=job_cautions(),
-        units=view.job.units,
-    )
+    return _head(clean(view.job.name), view.plan_id, view.job.time_zone, view.job.units, now_s)
 
 
 def empty_head(*, now_s: float) -> PageHead:
     """The head while the file holds no job yet; times are UTC until somebody says a zone."""
+    return _head("New job", "", "UTC", units_for(None), now_s)
+
+
+def _head(job_name: str, plan_id: str, time_zone: str, units: str, now_s: float) -> PageHead:
     from stillwet.engine.cautions import job_cautions
     from stillwet.reports.local_time import LocalClock
 
-    clock = LocalClock("UTC")
+    clock = LocalClock(time_zone)
     return PageHead(
-        job_name="New job",
-        plan_id="",
-        time_zone="UTC",
+        job_name=job_name,
+        plan_id=plan_id,
+        time_zone=time_zone,
         now=clock.iso(now_s) or "",
         clock=clock.short(now_s).split()[-1],
         day=f"{clock.days([now_s])}, {clock.zone_words([now_s])}",
         cautions=job_cautions(),
-        units=units_for(None),
+        units=units,
     )

@@ -7,11 +7,12 @@ import os
 import signal
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import NoReturn
 
 import pytest
 
 from job_folder import write_job
-from stillwet.cli.group import BAD_INPUT, OK, run
+from stillwet.cli.group import BAD_INPUT, OK, STOPPED, run
 from stillwet.cli.search import asked_to_stop
 from stillwet.services.starter import write_starter
 
@@ -52,13 +53,29 @@ def test_iterations_or_seconds(tmp_path: Path, capsys: pytest.CaptureFixture[str
     assert "not both" in capsys.readouterr().err
 
 
-def test_the_first_interrupt_asks_and_the_second_stops() -> None:
-    """Ctrl-C once raises a flag for the search; twice is a keyboard interrupt; then as before."""
+def test_the_first_interrupt_asks_and_the_second_stops(capsys: pytest.CaptureFixture[str]) -> None:
+    """Ctrl-C once raises a flag for the search and says so; twice interrupts; then as before."""
     before = signal.getsignal(signal.SIGINT)
     with asked_to_stop() as should_stop:
         assert not should_stop()
         os.kill(os.getpid(), signal.SIGINT)
         assert should_stop()
+        assert "Ctrl-C again stops for good" in capsys.readouterr().err
         with pytest.raises(KeyboardInterrupt):
             os.kill(os.getpid(), signal.SIGINT)
     assert signal.getsignal(signal.SIGINT) is before
+
+
+def test_without_a_search_the_first_interrupt_stops(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A packet without crew sheets has no best so far to go on with: Ctrl-C ends it."""
+
+    def interrupted(*_: object, **__: object) -> NoReturn:
+        os.kill(os.getpid(), signal.SIGINT)
+        raise AssertionError("went on")
+
+    monkeypatch.setattr("stillwet.services.packing.packet_of_job", interrupted)
+    out = tmp_path / "packet.pdf"
+    assert run(["packet", str(write_job(tmp_path)), "--no-crews", "--out", str(out)]) == STOPPED
+    assert "stopped; nothing half-written is left" in capsys.readouterr().err

@@ -12,7 +12,15 @@ from stillwet.domain.basis import Basis, BasisKind, given
 from stillwet.domain.suitability import Delivery, Site, Task
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
-from stillwet.exchange.fields import Cell, Default, Picker, Quantity, read_word, table_default
+from stillwet.exchange.fields import (
+    Cell,
+    Default,
+    Picker,
+    Quantity,
+    read_word,
+    row_names,
+    table_default,
+)
 from stillwet.exchange.findings import Findings, nearest_hint, note_doubles
 from stillwet.exchange.fire import FIRE_BEARINGS, FIRE_QUANTITIES, FIRE_WORDS, read_fire
 from stillwet.exchange.footprints import (
@@ -25,7 +33,7 @@ from stillwet.exchange.footprints import (
 from stillwet.exchange.ground import Ground
 from stillwet.exchange.local import optional_flag
 from stillwet.exchange.positions import POSITION_QUANTITIES, Placer
-from stillwet.exchange.tabular import Columns, Matched, Row, Table, match_columns
+from stillwet.exchange.tabular import Columns, Matched, Row, Table, column_letter, match_columns
 from stillwet.tables import load_table
 
 if TYPE_CHECKING:
@@ -199,7 +207,12 @@ def _assets_of(
     for index, shape in enumerate(shapes):
         share = shape.area_m2 / whole if len(shapes) > 1 else 1.0
         with findings.catching():
-            yield _asset(picked, shape, part=_letter(index) if len(shapes) > 1 else "", share=share)
+            yield _asset(
+                picked,
+                shape,
+                part=column_letter(index).lower() if len(shapes) > 1 else "",
+                share=share,
+            )
 
 
 def _kind(entry: Entry, findings: Findings) -> str:
@@ -253,9 +266,7 @@ def _coating_defaults() -> dict[str, Default]:
 
 def material_names() -> dict[str, str]:
     """Every way to write a material (its id or its label) and its id."""
-    table = load_table("materials")
-    names = {name: name for name in table}
-    return names | {str(row["label"]): name for name, row in table.items()}
+    return row_names(load_table("materials"))
 
 
 def _name_of(entry: Entry) -> str:
@@ -311,7 +322,7 @@ def _pick(picker: Picker, entry: Entry, kind: str, findings: Findings) -> _Picke
 
 
 def _site(picker: Picker) -> Site:
-    """What suitability asks of a row; None where it says nothing."""
+    """What suitability asks of a row; what it leaves unsaid is not known."""
     task = picker.word("task", Task) if picker.has("task") else ""
     delivery = picker.word("delivery", Delivery) if picker.has("delivery") else ""
     return Site(
@@ -360,12 +371,6 @@ def _footprints(
     if holes:
         findings.tell(f"{entry.place}: {holes} hole(s) in the footprint ignored")
     return [measure(polygon) for polygon in parts.polygons]
-
-
-def _letter(index: int) -> str:
-    """a, b, ..., z, aa, ab, ..."""
-    head, tail = divmod(index, 26)
-    return (_letter(head - 1) if head else "") + chr(ord("a") + tail)
 
 
 def _asset(picked: _Picked, shape: Footprint, *, part: str, share: float) -> Asset:

@@ -71,8 +71,7 @@ def read_crew_status(path: Path, job: Job) -> CrewStatus:
     old = head.text("plan", findings) or _OLD_PLAN
     with findings.catching():
         orders, loads = _old_orders(path.parent / old, old)
-    if findings.count:
-        raise StillwetError(findings.problems())
+    findings.need_none()
     return CrewStatus(now, done, crews, orders, loads)
 
 

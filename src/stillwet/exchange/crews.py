@@ -77,8 +77,7 @@ def read_crews(
     rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
 ) -> tuple[Crew, ...]:
     """The crews of a list, those with a place in the job's CRS; faults are noted."""
-    crews: list[Crew] = []
-    places: list[str] = []
+    made: list[tuple[str, Crew]] = []
     for row in rows:
         picker = Picker(row.cells, row.place, findings, clock, crew_defaults())
         identity = picker.text("id")
@@ -89,25 +88,23 @@ def read_crews(
         gear = None if picker.failed else read_gear(picker, numbers["spray_flow"])
         if picker.failed or day is None:
             continue
-        places.append(row.place)
         with findings.catching():
-            crews.append(
-                Crew(
-                    id=identity,
-                    name=name,
-                    tank_m3=numbers["tank"],
-                    reserve_m3=numbers["reserve"],
-                    spray_flow_m3_s=numbers["spray_flow"],
-                    people=people,
-                    setup_s=numbers["setup"],
-                    speed_m_s=numbers["speed"],
-                    gear=gear,
-                    basis=picker.basis,
-                    **day,
-                )
+            crew = Crew(
+                id=identity,
+                name=name,
+                tank_m3=numbers["tank"],
+                reserve_m3=numbers["reserve"],
+                spray_flow_m3_s=numbers["spray_flow"],
+                people=people,
+                setup_s=numbers["setup"],
+                speed_m_s=numbers["speed"],
+                gear=gear,
+                basis=picker.basis,
+                **day,
             )
-    note_doubles(findings, zip(places, (crew.id for crew in crews), strict=False), "crew")
-    return tuple(crews)
+            made.append((row.place, crew))
+    note_doubles(findings, ((place, crew.id) for place, crew in made), "crew")
+    return tuple(crew for _, crew in made)
 
 
 def _day(
@@ -132,8 +129,7 @@ def read_water_points(
     rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
 ) -> tuple[WaterPoint, ...]:
     """The water points of a list, in the job's CRS; faults are noted."""
-    points: list[WaterPoint] = []
-    places: list[str] = []
+    made: list[tuple[str, WaterPoint]] = []
     for row in rows:
         picker = Picker(row.cells, row.place, findings, clock, water_defaults())
         identity = picker.text("id")
@@ -143,33 +139,30 @@ def read_water_points(
         where = middle_of(row.cells, row.geometry, row.place, findings)
         if picker.failed or where is None or ground is None:
             continue
-        places.append(row.place)
         x_m, y_m = ground.point(*where)
         with findings.catching():
-            points.append(
-                WaterPoint(
-                    id=identity,
-                    name=name,
-                    x_m=x_m,
-                    y_m=y_m,
-                    fill_flow_m3_s=numbers["fill_flow"],
-                    hardness_kg_m3=numbers["hardness"],
-                    water_temperature_k=numbers["water_temperature"],
-                    basis=picker.basis,
-                    hookup_s=numbers["hookup"],
-                    places=engines,
-                )
+            point = WaterPoint(
+                id=identity,
+                name=name,
+                x_m=x_m,
+                y_m=y_m,
+                fill_flow_m3_s=numbers["fill_flow"],
+                hardness_kg_m3=numbers["hardness"],
+                water_temperature_k=numbers["water_temperature"],
+                basis=picker.basis,
+                hookup_s=numbers["hookup"],
+                places=engines,
             )
-    note_doubles(findings, zip(places, (p.id for p in points), strict=False), "water point")
-    return tuple(points)
+            made.append((row.place, point))
+    note_doubles(findings, ((place, point.id) for place, point in made), "water point")
+    return tuple(point for _, point in made)
 
 
 def read_depots(
     rows: Iterable[Loose], ground: Ground | None, clock: Clock, findings: Findings
 ) -> tuple[Depot, ...]:
     """The depots of concentrate of a list, in the job's CRS; faults are noted."""
-    depots: list[Depot] = []
-    places: list[str] = []
+    made: list[tuple[str, Depot]] = []
     for row in rows:
         picker = Picker(row.cells, row.place, findings, clock, depot_defaults())
         identity = picker.text("id")
@@ -178,9 +171,9 @@ def read_depots(
         where = middle_of(row.cells, row.geometry, row.place, findings)
         if picker.failed or where is None or ground is None:
             continue
-        places.append(row.place)
         x_m, y_m = ground.point(*where)
         with findings.catching():
-            depots.append(Depot(identity, name, x_m, y_m, stock, load_s, picker.basis))
-    note_doubles(findings, zip(places, (depot.id for depot in depots), strict=False), "depot")
-    return tuple(depots)
+            depot = Depot(identity, name, x_m, y_m, stock, load_s, picker.basis)
+            made.append((row.place, depot))
+    note_doubles(findings, ((place, depot.id) for place, depot in made), "depot")
+    return tuple(depot for _, depot in made)

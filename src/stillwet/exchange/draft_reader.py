@@ -16,7 +16,7 @@ from stillwet.exchange.files import Files
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.positions import POSITION_QUANTITIES, Placer, read_crs
 from stillwet.exchange.products import PRODUCT_KEYS, choose_product
-from stillwet.exchange.records import Loose, open_table, read_list
+from stillwet.exchange.records import Loose, default_cells, open_table, read_list
 from stillwet.exchange.tabular import match_columns
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
 
@@ -47,8 +47,7 @@ def read_draft(files: Files, name: str) -> tuple[Document, dict[str, str]]:
         if label in data or INLINE.get(label) in data
     }
     slots = {slot: str(data[slot]["file"]) for slot in SLOTS if _names_file(data.get(slot))}
-    if findings.count:
-        raise StillwetError(findings.problems())
+    findings.need_none()
     return Document(texts, lists), slots
 
 
@@ -57,8 +56,7 @@ def read_list_file(label: str, name: str, files: Files) -> tuple[tuple[DraftRow,
     findings = Findings()
     data: dict[str, Any] = {label: {"file": name}}
     rows = tuple(_rows(label, data, name, files, findings))
-    if findings.count:
-        raise StillwetError(findings.problems())
+    findings.need_none()
     return rows, list(findings.remarks)
 
 
@@ -66,8 +64,7 @@ def read_product_file(name: str, files: Files) -> dict[str, str]:
     """What a file of one [[product]] says, as texts of the draft."""
     findings = Findings()
     values = _product({"product": {"file": name}}, name, files, findings)
-    if findings.count:
-        raise StillwetError(findings.problems())
+    findings.need_none()
     return _texts("product", values)
 
 
@@ -155,8 +152,7 @@ def _table_rows(label: str, section: Section, files: Files, findings: Findings) 
         return []
     columns = LIST_COLUMNS[label]
     matched = match_columns(table, columns, findings, section.table("columns", findings))
-    given = Section("defaults", section.place, section.table("defaults", findings))
-    fallback = given.cells(columns.names)
+    fallback = default_cells(section, columns, findings)
     return [Loose(r.place, {**fallback, **matched.cells(r)}, r.geometry) for r in table.rows]
 
 

@@ -207,6 +207,11 @@ class Default:
     basis: Basis
 
 
+def row_names(table: Mapping[str, Any], label: str = "label") -> dict[str, str]:
+    """Every way to write a row of a data table, its id or its label, and its id."""
+    return {name: name for name in table} | {str(row[label]): name for name, row in table.items()}
+
+
 def table_default(row: Mapping[str, Any], *, unit: str, dimension: str, source: str) -> Default:
     """A default from a data table's row with value, low and high in ``unit``."""
 

@@ -67,6 +67,11 @@ class Findings:
         )
         return (*every[:MOST_SHOWN], more)
 
+    def need_none(self) -> None:
+        """Raise StillwetError with every fault there is."""
+        if self.count:
+            raise StillwetError(self.problems())
+
 
 def note_doubles(findings: Findings, places_by_id: Iterable[tuple[str, str]], noun: str) -> None:
     """Note every (place, id) whose id has been used before, with all the places."""

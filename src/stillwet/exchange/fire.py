@@ -8,7 +8,15 @@ from typing import Any
 
 from stillwet.domain.fire import FireExposure
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.exchange.fields import Cell, Default, Picker, Quantity, read_word, table_default
+from stillwet.exchange.fields import (
+    Cell,
+    Default,
+    Picker,
+    Quantity,
+    read_word,
+    row_names,
+    table_default,
+)
 from stillwet.exchange.findings import Findings
 from stillwet.exchange.fire_also import ALSO, read_also, standing_fires
 from stillwet.exchange.fire_fuel import (
@@ -59,9 +67,7 @@ def fire_section_cells(section: Section | None, findings: Findings) -> dict[str,
 
 def exposure_names() -> dict[str, str]:
     """Every way to write a named fire (its id or its label) and its id."""
-    table = load_table("exposures")
-    names = {name: name for name in table}
-    return names | {str(row["label"]): name for name, row in table.items()}
+    return row_names(load_table("exposures"))
 
 
 def read_fire(picker: Picker) -> FireExposure | None:

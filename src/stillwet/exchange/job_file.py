@@ -44,7 +44,7 @@ from stillwet.exchange.plausible import (
 from stillwet.exchange.positions import Placer, read_crs
 from stillwet.exchange.practice import read_practice, read_uncertainty
 from stillwet.exchange.products import choose_product, read_product
-from stillwet.exchange.records import FILE_KEYS, open_table, read_list
+from stillwet.exchange.records import FILE_KEYS, default_cells, open_table, read_list
 from stillwet.exchange.roads import read_roads
 from stillwet.exchange.toml_door import Section, load_toml, section_of, sections_of
 from stillwet.exchange.trials import read_trials_section
@@ -262,13 +262,10 @@ def _entries(reading: _Reading) -> list[Entry]:
     table = open_table(section, reading.files, findings)
     if table is None:
         return []
-    values = section.table("defaults", findings)
-    given_by_job = Section("defaults", f"{section.place} defaults", values)
-    given_by_job.check_keys(ASSET_COLUMNS.names, findings)
     return read_entries(
         table,
         mapping=section.table("columns", findings),
-        defaults=given_by_job.cells(ASSET_COLUMNS.names),
+        defaults=default_cells(section, ASSET_COLUMNS, findings),
         placer=placer,
         findings=findings,
     )

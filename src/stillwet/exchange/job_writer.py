@@ -137,13 +137,13 @@ def _sections(writing: _Writing, where: dict[str, dict[str, Any]]) -> dict[str, 
     for name, (_, aged) in told.items():
         writing.note(aged, name)
     keys = {name: own for name, (own, _) in told.items()}
-    weather = {**where.pop("weather"), "format": "hourly table", **keys.pop("weather")}
+    weather = {**where["weather"], "format": "hourly table", **keys["weather"]}
     return {
         "job": head_keys(job, writing.zone),
         **where,
-        "weather": weather,
         "local": local_keys(job.local),
         **keys,
+        "weather": weather,
     }
 
 

@@ -24,7 +24,7 @@ from stillwet.exchange.line_fields import (
     pick_work,
     whole_line_basis,
 )
-from stillwet.exchange.records import FILE_KEYS, open_table
+from stillwet.exchange.records import FILE_KEYS, default_cells, open_table
 from stillwet.exchange.tabular import Row, match_columns
 from stillwet.exchange.toml_door import Section
 
@@ -68,12 +68,10 @@ def read_lines(
     if table is None:
         return ()
     matched = match_columns(table, LINE_COLUMNS, findings, section.table("columns", findings))
-    given = section.table("defaults", findings)
-    fallback = Section("defaults", f"{section.place} defaults", given)
-    fallback.check_keys(LINE_COLUMNS.names, findings)
+    fallback = default_cells(section, LINE_COLUMNS, findings)
     groups: dict[str, _Group] = {}
     for row in table.rows:
-        cells = {**fallback.cells(LINE_COLUMNS.names), **matched.cells(row)}
+        cells = {**fallback, **matched.cells(row)}
         _add_row(groups, row, Picker(cells, row.place, findings, clock, line_defaults()), ground)
     made = [
         (group.place, line) for group in groups.values() for line in _lines(group, clock, findings)

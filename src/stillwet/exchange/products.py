@@ -12,7 +12,7 @@ from stillwet.domain.products import NO_PRICE, Product, RatioBasis
 from stillwet.domain.suitability import Delivery
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.exchange.clock import Clock
-from stillwet.exchange.fields import Cell, Default, Picker, Quantity, is_labelled_by
+from stillwet.exchange.fields import Cell, Default, Picker, Quantity, is_labelled_by, row_names
 from stillwet.exchange.files import read_bytes
 from stillwet.exchange.findings import Findings, nearest_hint
 from stillwet.exchange.local import read_deliveries
@@ -52,7 +52,12 @@ LABEL_QUANTITIES = (
 )
 _NAMES = tuple(spec.name for spec in LABEL_QUANTITIES)
 PRODUCT_KEYS = ("id", "name", "type", "ratio", "ratio_basis", "pack", "delivery", *_NAMES)
-_BASES = {"volume": RatioBasis.VOLUME, "mass": RatioBasis.MASS}
+RATIO_WORDS = {"volume": RatioBasis.VOLUME, "mass": RatioBasis.MASS}
+
+
+def ratio_word(basis: RatioBasis) -> str:
+    """What a file calls a basis of ratios."""
+    return next(word for word, own in RATIO_WORDS.items() if own is basis)
 
 
 def choose_product(sections: list[Section], use: str | None, name: str) -> Section:
@@ -102,7 +107,7 @@ def read_product(
     numbers = {spec.name: picker.number(spec) for spec in LABEL_QUANTITIES} if kind else {}
     _need_currency(picker, currency)
     low, high = picker.number(RATIO_LOW), picker.number(RATIO_HIGH)
-    basis_word = picker.word("ratio_basis", _BASES)
+    basis_word = picker.word("ratio_basis", RATIO_WORDS)
     pack_m3 = _pack(picker, numbers.get("density", float("nan")))
     name = picker.text("name") if picker.has("name") else identity
     delivery = _delivery(picker)
@@ -114,7 +119,7 @@ def read_product(
             id=identity,
             name=name,
             product_type=kind,
-            ratio_basis=_BASES[basis_word],
+            ratio_basis=RATIO_WORDS[basis_word],
             ratio_low=low,
             ratio_high=high,
             density_kg_m3=numbers["density"],
@@ -146,8 +151,7 @@ def _spread_ratio(cells: dict[str, Cell], section: Section, findings: Findings) 
 
 def type_names() -> dict[str, str]:
     """Every way to write a product type (its id or its name) and its id."""
-    table = load_table("product_types")
-    return {name: name for name in table} | {str(row["name"]): name for name, row in table.items()}
+    return row_names(load_table("product_types"), "name")
 
 
 def _type(picker: Picker) -> str:

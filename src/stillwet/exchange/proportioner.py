@@ -15,7 +15,8 @@ from stillwet.exchange.clock import Clock, read_zone
 from stillwet.exchange.fields import Cell, Default, Picker, Quantity, is_labelled_by
 from stillwet.exchange.files import Files
 from stillwet.exchange.findings import Findings, note_doubles
-from stillwet.exchange.records import Loose
+from stillwet.exchange.products import RATIO_WORDS
+from stillwet.exchange.records import TABLE_ENDINGS, Loose
 from stillwet.exchange.tabular import Columns, match_columns, read_table
 from stillwet.exchange.toml_door import load_toml, sections_of
 from stillwet.tables import load_table
@@ -52,7 +53,6 @@ CHECK_COLUMNS = Columns(
     },
     words=_WORDS,
 )
-_BASES = {"volume": RatioBasis.VOLUME, "mass": RatioBasis.MASS}
 _PARTS = re.compile(r"^\s*(\d+(?:\.\d+)?)\s*:\s*(\d+(?:\.\d+)?)\s*$")  # concentrate : water
 
 Checks = tuple[tuple[ProportionerCheck, ...], tuple[Standard, ...]]
@@ -84,8 +84,8 @@ def _rows(path: Path, findings: Findings) -> list[Loose]:
         for section in sections:
             section.check_keys(CHECK_COLUMNS.names, findings)
         return [Loose(one.place, one.cells(CHECK_COLUMNS.names)) for one in sections]
-    if suffix not in (".csv", ".tsv", ".txt", ".xlsx"):
-        wanted = "a file ending in .csv, .tsv, .txt, .xlsx or .toml"
+    if suffix not in TABLE_ENDINGS:
+        wanted = f"a file ending in {', '.join(TABLE_ENDINGS)} or .toml"
         raise StillwetError(Problem("proportioner file", wanted, shown(path.name)))
     table = read_table(content, name=path.name, key="proportioner file")
     matched = match_columns(table, CHECK_COLUMNS, findings)
@@ -128,7 +128,7 @@ def _word_defaults(number: int) -> Mapping[str, Default]:
 
 def _check(row: Loose, picker: Picker, method: Method, device: str) -> ProportionerCheck | None:
     when = picker.time("when") if picker.has("when") else None
-    basis = picker.word("ratio_basis", _BASES)
+    basis = picker.word("ratio_basis", RATIO_WORDS)
     identity = picker.text("id")
     stood_in = picker.flag("water_stood_in", otherwise=False)
     findings = picker.findings
@@ -150,7 +150,7 @@ def _check(row: Loose, picker: Picker, method: Method, device: str) -> Proportio
         device=device,
         method=method,
         dial=dial,
-        ratio_basis=_BASES[basis],
+        ratio_basis=RATIO_WORDS[basis],
         readings=readings,
         flow_m3_s=None if flow is None else flow.value,
         water_stood_in=stood_in,

@@ -56,6 +56,14 @@ def open_table(section: Section, files: Files, findings: Findings) -> Table | No
     return None
 
 
+def default_cells(section: Section, columns: Columns, findings: Findings) -> dict[str, Cell]:
+    """What a section's ``defaults`` say of every row that says nothing itself."""
+    told = section.table("defaults", findings)
+    given = Section("defaults", f"{section.place} defaults", told)
+    given.check_keys(columns.names, findings)
+    return given.cells(columns.names)
+
+
 def _with_tracks(table: Table, findings: Findings) -> Table:
     """The table with what its column of tracks draws as the rows' geometry."""
     if TRACK not in table.headers:

@@ -7,7 +7,7 @@ from typing import Any
 
 from stillwet.domain.basis import Basis
 from stillwet.domain.job import Job, Practice, Uncertainty
-from stillwet.domain.products import Product, RatioBasis
+from stillwet.domain.products import Product
 from stillwet.domain.suitability import LocalRules
 from stillwet.exchange import local as rules
 from stillwet.exchange import products as labels
@@ -88,7 +88,7 @@ def product_keys(product: Product, currency: str) -> tuple[Keys, list[str]]:
         **({"name": product.name} if product.name else {}),
         "type": product.product_type,
         "ratio": ratio,
-        "ratio_basis": "volume" if product.ratio_basis is RatioBasis.VOLUME else "mass",
+        "ratio_basis": labels.ratio_word(product.ratio_basis),
         "pack": labelled(labels.PACK_VOLUME, product.pack_m3),
     }
     priced = product.pack_price is not None

@@ -32,8 +32,7 @@ def with_row(content: bytes | None, name: str, values: Mapping[str, str]) -> byt
         return _new_book(lines) if is_book else _csv_text(lines, ",", "\n").encode()
     findings = Findings()
     table, matched = open_trials(content, name, findings)
-    if findings.count:
-        raise StillwetError(findings.problems())
+    findings.need_none()
     fresh = [field for field in TRIAL_COLUMNS.names if field in values]
     fresh = [field for field in fresh if field not in matched.headers]
     nameless = [""] * (table.width - len(table.headers))  # columns that hold something all the same

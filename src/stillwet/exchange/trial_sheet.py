@@ -4,10 +4,10 @@ from __future__ import annotations
 
 from typing import Any
 
-from stillwet.domain.products import RatioBasis
 from stillwet.domain.trials import Coupon, DryingSeries, Trial, TrialRecord, Weighing
 from stillwet.errors import Problem, StillwetError
 from stillwet.exchange.places import written_time
+from stillwet.exchange.products import ratio_word
 from stillwet.exchange.sheets import Filler, Sheet, SheetRow, flag_word
 from stillwet.exchange.trial_cells import Numbers, mix_numbers, reading_numbers, weighing_numbers
 from stillwet.exchange.trials import TRIAL_COLUMNS, UNNAMED
@@ -36,7 +36,7 @@ def _trial_row(trial: Trial, zone: Any) -> SheetRow:
     filler.word("id", trial.id)
     filler.word("when", written_time(trial.when_s, zone) if trial.when_s else "")
     _product_cell(filler, trial.product_id)
-    filler.word("ratio_basis", "volume" if trial.ratio_basis is RatioBasis.VOLUME else "mass")
+    filler.word("ratio_basis", ratio_word(trial.ratio_basis))
     filler.word("water", trial.water)
     _number_cells(filler, mix_numbers(trial))
     for reading in trial.readings:

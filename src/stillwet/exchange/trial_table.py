@@ -7,16 +7,14 @@ import io
 from collections.abc import Iterable
 from datetime import UTC, datetime
 
-from stillwet.domain.products import RatioBasis
 from stillwet.domain.trials import Coupon, DryingSeries, Trial, TrialRecord, Weighing
 from stillwet.exchange.guard import guarded
+from stillwet.exchange.products import ratio_word
 from stillwet.exchange.sheets import flag_word
 from stillwet.exchange.trial_cells import Numbers, mix_numbers, reading_numbers, weighing_numbers
 from stillwet.exchange.trials import TRIAL_COLUMNS
 
 Row = dict[str, str]
-
-_BASES = {RatioBasis.VOLUME: "volume", RatioBasis.MASS: "mass"}
 
 
 def trials_csv_text(records: Iterable[TrialRecord]) -> str:
@@ -58,7 +56,7 @@ def _head(trial: Trial, number: int) -> Row:
     row = {
         "id": trial.id if number == 0 else f"{trial.id} ({number + 1})",
         "product": trial.product_id,
-        "ratio_basis": _BASES[trial.ratio_basis],
+        "ratio_basis": ratio_word(trial.ratio_basis),
         "water": trial.water,
     } | _cells(mix_numbers(trial))
     return row | ({"when": _when(trial.when_s)} if trial.when_s else {})

@@ -26,12 +26,12 @@ from stillwet.exchange.clock import Clock, read_zone
 from stillwet.exchange.fields import Default, Picker, Quantity, is_labelled_by
 from stillwet.exchange.files import Files, read_bytes
 from stillwet.exchange.findings import Findings, note_doubles
-from stillwet.exchange.records import Loose
+from stillwet.exchange.products import RATIO_WORDS
+from stillwet.exchange.records import TABLE_ENDINGS, Loose
 from stillwet.exchange.tabular import Columns, Matched, Table, match_columns, read_table
 from stillwet.exchange.toml_door import Section
 from stillwet.tables import load_table
 
-TRIAL_ENDINGS = (".csv", ".tsv", ".txt", ".xlsx")
 TRIALS_KEYS = ("file",)
 UNNAMED = "the product"  # of rows that name none
 _KEY = "trials file"
@@ -67,7 +67,6 @@ _SPECS = {
 }
 _WORDS = ("id", "series", "when", "product", "ratio_basis", "water", "slid", "spindle", "note")
 TRIAL_COLUMNS = Columns(quantities=_SPECS, words=_WORDS, required=("ratio",))
-_BASES = {"volume": RatioBasis.VOLUME, "mass": RatioBasis.MASS}
 _QUART_M3 = 0.946352946e-3
 _WARM_K = 294.15
 _READINGS = (
@@ -166,8 +165,8 @@ def open_trials(content: bytes, name: str, findings: Findings) -> tuple[Table, M
 
 def need_table_name(name: str) -> None:
     """Raise unless a file's name ends as a table's does."""
-    if PurePath(name).suffix.lower() not in TRIAL_ENDINGS:
-        wanted = "a file ending in " + ", ".join(TRIAL_ENDINGS)
+    if PurePath(name).suffix.lower() not in TABLE_ENDINGS:
+        wanted = "a file ending in " + ", ".join(TABLE_ENDINGS)
         raise StillwetError(Problem(_KEY, wanted, shown(name)))
 
 
@@ -218,7 +217,7 @@ def _trial(picker: Picker) -> Trial | None:
     age = picker.number(_SPECS["age"])
     warm = picker.number(_SPECS["water_temperature"])
     when = picker.time("when") if picker.has("when") else 0.0
-    basis = picker.word("ratio_basis", _BASES)
+    basis = picker.word("ratio_basis", RATIO_WORDS)
     words = {name: picker.text(name) for name in ("id", "product", "water")}
     if not picker.has("water_temperature"):
         picker.findings.tell("trials: water temperature taken as 21 C where a row gives none")
@@ -230,7 +229,7 @@ def _trial(picker: Picker) -> Trial | None:
         product_id=words["product"],
         when_s=when,
         ratio=ratio,
-        ratio_basis=_BASES[basis],
+        ratio_basis=RATIO_WORDS[basis],
         water=words["water"],
         hardness_kg_m3=hardness,
         water_temperature_k=warm,

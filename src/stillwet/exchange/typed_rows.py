@@ -101,7 +101,7 @@ def read_typed_trials(
         clock = read_zone(time_zone, field="time_zone", place="")
         loose = _loose(rows, TRIAL_FORM, TRIAL_COLUMNS.names, units, {"product": own})
         found = read_trial_rows(loose, clock, kind, findings)
-    _need_none(findings)
+    findings.need_none()
     return found
 
 
@@ -113,13 +113,8 @@ def read_typed_checks(rows: Sequence[object], units: str, *, time_zone: str) -> 
         clock = read_zone(time_zone, field="time_zone", place="")
         loose = _loose(rows, CHECK_FORM, CHECK_COLUMNS.names, units, {})
         found = read_check_rows(loose, clock, findings)
-    _need_none(findings)
+    findings.need_none()
     return found
-
-
-def _need_none(findings: Findings) -> None:
-    if findings.count:
-        raise StillwetError(findings.problems())
 
 
 def _loose(

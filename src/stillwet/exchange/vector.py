@@ -235,6 +235,4 @@ def _to_degrees(crs: Any) -> Any:
 
 def _plain(value: Any) -> object:
     plain = value.item() if hasattr(value, "item") else value
-    if hasattr(plain, "isoformat"):
-        return plain
     return None if isinstance(plain, float) and math.isnan(plain) else plain

@@ -105,7 +105,8 @@ def _draft(
 ) -> Draft | None:
     name = section.text("file", findings)
     if name is None:
-        findings.add(Problem("file", "the name of a weather file", "nothing", section.place))
+        if "file" not in section.values:
+            findings.add(Problem("file", "the name of a weather file", "nothing", section.place))
         return None
     with findings.catching():
         style = _format(section, name)

@@ -31,8 +31,7 @@ def read_zones(path: Path) -> tuple[Zone, ...]:
     for row in table.rows:
         with findings.catching():
             zones.append(_zone(row))
-    if findings.count:
-        raise StillwetError(findings.problems())
+    findings.need_none()
     if len(zones) > MOST_ZONES:
         raise StillwetError(Problem(KEY, f"at most {MOST_ZONES} zones", shown(len(zones))))
     names = [zone.name for zone in zones]

@@ -231,6 +231,14 @@ def test_two_crews_of_one_id(tmp_path: Path) -> None:
     ]
 
 
+def test_two_crews_of_one_id_behind_a_faulty_one(tmp_path: Path) -> None:
+    """The places told are those of the two, whatever else is wrong before them."""
+    crew = JOB[JOB.index("[[crew]]") : JOB.index("[[water_point]]")]
+    faulty = crew.replace('"e1"', '"e0"').replace('"750 gal"', '"750 gal"\nreserve = "800 gal"')
+    found = messages(tmp_path, job=JOB.replace(crew, faulty + crew + crew))
+    assert found[-1].endswith("(job.toml, [[crew]] 2 and job.toml, [[crew]] 3)")
+
+
 def test_a_job_without_crews_is_refused(tmp_path: Path) -> None:
     """Nobody to spray: said in words."""
     job = JOB.replace(JOB[JOB.index("[[crew]]") : JOB.index("[[water_point]]")], "")

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
@@ -10,9 +10,8 @@ from typing import Any
 from stillwet.domain.assets import Asset
 from stillwet.domain.basis import given
 from stillwet.domain.job import Job
-from stillwet.domain.lines import Line, Track
+from stillwet.domain.lines import Track
 from stillwet.domain.products import Crew, Depot, Product, WaterPoint
-from stillwet.domain.roads import Road
 from stillwet.domain.suitability import Well
 from stillwet.domain.weather import Weather
 from stillwet.errors import Problem, shown
@@ -139,20 +138,13 @@ def _job(reading: _Reading) -> Job | None:
     assets = make_assets(
         entries, ground, fire_cells=fire_cells, clock=head.clock, findings=findings
     )
-    lines = read_lines(reading.section("lines"), ground, files, head.clock, findings)
-    streams = read_streams(reading.section("streams"), ground, files, findings)
+    drawn = _drawn(reading, head.clock, ground, assets)
     ends_s = _last_s(assets, practice.ember_period_s if practice else float("nan"))
     weather = _weather(reading, head, assets, ground, ends_s)
     product = _product(reading, head)
     trials = read_trials_section(reading.section("trials"), product, files, head.clock, findings)
-    crews = read_crews(_list(reading, "crews", "crew"), ground, head.clock, findings)
-    water = read_water_points(_list(reading, "water", "water_point"), ground, head.clock, findings)
-    depots = read_depots(_list(reading, "depots", "depot"), ground, head.clock, findings)
-    wells = read_wells(_list(reading, "wells", "well"), ground, head.clock, findings)
-    note_far_places(findings, assets, _spots(crews, water, depots, wells))
+    lists = _lists(reading, head.clock, ground, assets)
     local = read_local(reading.section("local"), head.clock, findings)
-    roads = read_roads(reading.section("roads"), ground, files, head.clock, findings)
-    note_far_tracks(findings, assets, _tracks(lines, streams, roads))
     if findings.count or not (
         ground and weather and product and practice and uncertainty and local
     ):
@@ -165,26 +157,59 @@ def _job(reading: _Reading) -> Job | None:
         members=head.members,
         seed=head.seed,
         assets=assets,
-        lines=lines,
         weather=weather,
         product=product,
-        crews=crews,
-        water_points=water,
         practice=practice,
         uncertainty=uncertainty,
-        streams_m=streams,
         input_hash=files.input_hash,
         sources=files.names,
         remarks=findings.remarks,
-        depots=depots,
-        roads=roads,
         trials=trials,
         trials_source=_trials_source(reading),
-        wells=wells,
         local=local,
         units=head.units,
         currency=head.currency,
+        **drawn,
+        **lists,
     )
+
+
+def _drawn(
+    reading: _Reading, clock: Clock, ground: Ground | None, assets: tuple[Asset, ...]
+) -> dict[str, Any]:
+    """Lines and streams; a line, or all streams, on another side of the earth are noted."""
+    findings, files = reading.findings, reading.files
+    lines = read_lines(reading.section("lines"), ground, files, clock, findings)
+    streams = read_streams(reading.section("streams"), ground, files, findings)
+    tracks = [(f"line {line.id}", line.track_m) for line in lines]
+    note_far_tracks(findings, assets, [*tracks, ("streams", _joined(streams))])
+    return {"lines": lines, "streams_m": streams}
+
+
+def _lists(
+    reading: _Reading, clock: Clock, ground: Ground | None, assets: tuple[Asset, ...]
+) -> dict[str, Any]:
+    """Crews, water points, depots, wells and roads; those far from the assets are noted."""
+    findings = reading.findings
+    crews = read_crews(_list(reading, "crews", "crew"), ground, clock, findings)
+    water = read_water_points(_list(reading, "water", "water_point"), ground, clock, findings)
+    depots = read_depots(_list(reading, "depots", "depot"), ground, clock, findings)
+    wells = read_wells(_list(reading, "wells", "well"), ground, clock, findings)
+    note_far_places(findings, assets, _spots(crews, water, depots, wells))
+    roads = read_roads(reading.section("roads"), ground, reading.files, clock, findings)
+    note_far_tracks(findings, assets, [("roads", _joined(road.track_m for road in roads))])
+    return {
+        "crews": crews,
+        "water_points": water,
+        "depots": depots,
+        "wells": wells,
+        "roads": roads,
+    }
+
+
+def _joined(tracks: Iterable[Track]) -> Track:
+    """All points together, of a file that may hold a whole region."""
+    return tuple(spot for track in tracks for spot in track)
 
 
 def _weather(
@@ -304,17 +329,6 @@ def _spots(
         *((f"water point {one.id}", one.x_m, one.y_m) for one in water),
         *((f"depot {one.id}", one.x_m, one.y_m) for one in depots),
         *((f"well {one.id}", one.x_m, one.y_m) for one in wells),
-    ]
-
-
-def _tracks(
-    lines: tuple[Line, ...], streams: tuple[Track, ...], roads: tuple[Road, ...]
-) -> list[tuple[str, Track]]:
-    """Each line; and all streams together, and all roads, whose files may hold a whole region."""
-    return [
-        *((f"line {line.id}", line.track_m) for line in lines),
-        ("streams", tuple(spot for stream in streams for spot in stream)),
-        ("roads", tuple(spot for road in roads for spot in road.track_m)),
     ]
 
 

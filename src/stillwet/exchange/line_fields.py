@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from contextlib import contextmanager
 from dataclasses import replace
 from functools import cache
+from typing import Any
 
 from stillwet.domain.basis import Basis
 from stillwet.domain.fire import Fuel
@@ -62,19 +63,43 @@ _MODEL = (
     Quantity("blade_width", "length", 2e-4, 0.1, "m"),
 )
 SPECS = {spec.name: spec for spec in (*_SEGMENT, *_FUEL, *_WORK, *_MODEL)}
-_LINE_TIMES = ("start", "finish", "arrival_from", "arrival_to")
+LINE_TIMES = ("start", "finish", "arrival_from", "arrival_to")
 _LINE_WORDS = ("purpose", "line_name", "fire_side", "wet_sides", "beginning", "crew", "ignite")
+# Field -> the record's own name for it.
+WORK_NAMES = {
+    "coverage": "coverage_kg_m2",
+    "mix_ratio": "mix_ratio",
+    "wind_limit": "wind_limit_m_s",
+    "ignition_pace": "ignition_pace_m_s",
+    "spray_walk": "spray_walk_m_s",
+    "follow_gap": "follow_gap_s",
+    "refill_turn": "refill_turn_s",
+    "connect": "connect_s",
+    "detour": "detour",
+    "delay_share": "delay_share",
+}
+MODEL_NAMES = {
+    "extinction_margin": "extinction_margin",
+    "flame_flux": "flame_flux_w_m2",
+    "flame_exposure": "flame_exposure",
+    "width_multiple": "width_multiple",
+    "leaf_extinction": "leaf_extinction",
+    "wetted_share": "wetted_share",
+    "bed_wind": "bed_wind",
+    "blade_width": "blade_width_m",
+}
+_UNSAID = ("coverage", "mix_ratio", "wind_limit", "refill_turn")  # nothing is taken for them
 # Fields of the whole line: every segment of it says the same or says nothing.
 WHOLE_LINE = (
     *(spec.name for spec in (*_WORK, *_MODEL)),
     *_LINE_WORDS,
-    *_LINE_TIMES,
+    *LINE_TIMES,
     "wind_from",
     "wind_to",
 )
 LINE_COLUMNS = Columns(
     quantities=SPECS,
-    words=("id", "line", "name", "note", "fuel_model", *_LINE_WORDS, *_LINE_TIMES),
+    words=("id", "line", "name", "note", "fuel_model", *_LINE_WORDS, *LINE_TIMES),
     bearings=("aspect", "wind_from", "wind_to"),
 )
 
@@ -190,20 +215,15 @@ def pick_purpose(picker: Picker) -> str:
 def pick_work(picker: Picker, purpose: str) -> LineWork | None:
     """How the line is worked, or None when something is faulty (noted)."""
     lit = picker.flag("ignite", otherwise=purpose == LinePurpose.BURN)
-    optional = {
-        name: _optional(picker, name)
-        for name in ("coverage", "mix_ratio", "wind_limit", "refill_turn")
+    numbers: dict[str, Any] = {
+        own: _optional(picker, name) if name in _UNSAID else picker.number(SPECS[name])
+        for name, own in WORK_NAMES.items()
     }
-    paces = {
-        name: picker.number(SPECS[name])
-        for name in (
-            *("ignition_pace", "spray_walk", "follow_gap"),
-            *("connect", "detour", "delay_share"),
-        )
+    times: dict[str, Any] = {
+        f"{name}_s": picker.time(name) if picker.has(name) else None for name in LINE_TIMES
     }
-    times = {name: picker.time(name) if picker.has(name) else None for name in _LINE_TIMES}
-    sector = {
-        name: picker.bearing(name) if picker.has(name) else None
+    sector: dict[str, Any] = {
+        f"{name}_deg": picker.bearing(name) if picker.has(name) else None
         for name in ("wind_from", "wind_to")
     }
     side = _word(picker, "fire_side", [word.value for word in Side])
@@ -219,22 +239,9 @@ def pick_work(picker: Picker, purpose: str) -> LineWork | None:
             wet_sides=WetSides(sides) if sides else WetSides.ONE,
             beginning=Beginning(beginning) if beginning else Beginning.DOWNWIND,
             crew_id=crew,
-            coverage_kg_m2=optional["coverage"],
-            mix_ratio=optional["mix_ratio"],
-            start_s=times["start"],
-            finish_s=times["finish"],
-            arrival_from_s=times["arrival_from"],
-            arrival_to_s=times["arrival_to"],
-            wind_from_deg=sector["wind_from"],
-            wind_to_deg=sector["wind_to"],
-            wind_limit_m_s=optional["wind_limit"],
-            ignition_pace_m_s=paces["ignition_pace"],
-            spray_walk_m_s=paces["spray_walk"],
-            follow_gap_s=paces["follow_gap"],
-            refill_turn_s=optional["refill_turn"],
-            connect_s=paces["connect"],
-            detour=paces["detour"],
-            delay_share=paces["delay_share"],
+            **numbers,
+            **times,
+            **sector,
         )
     return None
 
@@ -245,19 +252,8 @@ def _word(picker: Picker, name: str, words: list[str]) -> str:
 
 def pick_model(picker: Picker) -> LineModel | None:
     """The numbers of the reckoning for the line, or None when one is faulty (noted)."""
-    value = {spec.name: picker.number(spec) for spec in _MODEL}
-    if picker.failed:
-        return None
-    return LineModel(
-        extinction_margin=value["extinction_margin"],
-        flame_flux_w_m2=value["flame_flux"],
-        flame_exposure=value["flame_exposure"],
-        width_multiple=value["width_multiple"],
-        leaf_extinction=value["leaf_extinction"],
-        wetted_share=value["wetted_share"],
-        bed_wind=value["bed_wind"],
-        blade_width_m=value["blade_width"],
-    )
+    numbers = {own: picker.number(SPECS[name]) for name, own in MODEL_NAMES.items()}
+    return None if picker.failed else LineModel(**numbers)
 
 
 def whole_line_basis(picker: Picker) -> dict[str, Basis]:

@@ -15,34 +15,16 @@ from stillwet.domain.lines import (
     WetSides,
 )
 from stillwet.domain.roads import Road
-from stillwet.exchange.line_fields import SPECS, line_defaults
+from stillwet.exchange.line_fields import (
+    LINE_TIMES,
+    MODEL_NAMES,
+    SPECS,
+    WORK_NAMES,
+    line_defaults,
+)
 from stillwet.exchange.places import Earth, Spot, written_time
 from stillwet.exchange.roads import ROAD_SPEED
 from stillwet.exchange.sheets import Cells, Filler, SheetRow
-
-_WORK = {
-    "coverage": "coverage_kg_m2",
-    "mix_ratio": "mix_ratio",
-    "wind_limit": "wind_limit_m_s",
-    "ignition_pace": "ignition_pace_m_s",
-    "spray_walk": "spray_walk_m_s",
-    "follow_gap": "follow_gap_s",
-    "refill_turn": "refill_turn_s",
-    "connect": "connect_s",
-    "detour": "detour",
-    "delay_share": "delay_share",
-}
-_MODEL = {
-    "extinction_margin": "extinction_margin",
-    "flame_flux": "flame_flux_w_m2",
-    "flame_exposure": "flame_exposure",
-    "width_multiple": "width_multiple",
-    "leaf_extinction": "leaf_extinction",
-    "wetted_share": "wetted_share",
-    "bed_wind": "bed_wind",
-    "blade_width": "blade_width_m",
-}
-_TIMES = ("start", "finish", "arrival_from", "arrival_to")
 
 
 def line_row_list(line: Line, earth: Earth, zone: Any) -> tuple[list[SheetRow], list[str]]:
@@ -64,9 +46,9 @@ def _work_cells(filler: Filler, work: LineWork, purpose: LinePurpose, zone: Any)
     beginning = work.beginning
     filler.word("beginning", "" if beginning is Beginning.DOWNWIND else beginning.value)
     filler.word("crew", work.crew_id)
-    for name, attribute in _WORK.items():
+    for name, attribute in WORK_NAMES.items():
         filler.number(SPECS[name], getattr(work, attribute))
-    for name in _TIMES:
+    for name in LINE_TIMES:
         time_s = getattr(work, f"{name}_s")
         filler.word(name, "" if time_s is None else written_time(time_s, zone))
     filler.plain("wind_from", work.wind_from_deg)
@@ -74,7 +56,7 @@ def _work_cells(filler: Filler, work: LineWork, purpose: LinePurpose, zone: Any)
 
 
 def _model_cells(filler: Filler, model: LineModel) -> None:
-    for name, attribute in _MODEL.items():
+    for name, attribute in MODEL_NAMES.items():
         filler.number(SPECS[name], getattr(model, attribute))
 
 

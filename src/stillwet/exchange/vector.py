@@ -126,26 +126,9 @@ def read_gpkg(
     Read from bytes already in memory, so the library never opens the file on disk: opening a
     GeoPackage that another part of this process holds open would drop its locks.
     """
-    import warnings
-
-    import pyogrio
-    from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
-
     if not content.startswith(_SQLITE_MARK):
         raise StillwetError(Problem(key, "a GeoPackage", "something else", name))
-    try:
-        with warnings.catch_warnings():
-            warnings.simplefilter("ignore")  # that bytes in memory have no file name
-            chosen = _layer(content, layer, name)
-            meta, fids, shapes, columns = pyogrio.raw.read(
-                content,
-                layer=chosen,
-                return_fids=True,
-                max_features=MOST_FEATURES + 1,
-                datetime_as_string=True,  # as moments they would lose their zone
-            )
-    except (DataSourceError, DataLayerError, FeatureError, ValueError, RuntimeError) as error:
-        raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
+    chosen, meta, fids, shapes, columns = _read_layer(content, layer, name, key)
     if fids is None or len(fids) == 0:
         raise StillwetError(Problem(key, "at least one feature", "none", f"{name}, {chosen}"))
     need_few(len(fids), name=f"{name}, {chosen}", key=key)
@@ -160,6 +143,31 @@ def read_gpkg(
         with findings.catching():
             rows.append(Row(int(fid), place, values, _degrees(shapes[index], crs, place)))
     return Table(name, "feature", headers, tuple(rows))
+
+
+def _read_layer(
+    content: bytes, layer: str | None, name: str, key: str
+) -> tuple[str, Any, Any, Any, Any]:
+    """A layer's name, facts, feature ids, shapes (well-known binary) and columns of values."""
+    import warnings
+
+    import pyogrio
+    from pyogrio.errors import DataLayerError, DataSourceError, FeatureError
+
+    try:
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")  # that bytes in memory have no file name
+            chosen = _layer(content, layer, name)
+            read = pyogrio.raw.read(
+                content,
+                layer=chosen,
+                return_fids=True,
+                max_features=MOST_FEATURES + 1,
+                datetime_as_string=True,  # as moments they would lose their zone
+            )
+    except (DataSourceError, DataLayerError, FeatureError, ValueError, RuntimeError) as error:
+        raise StillwetError(Problem(key, "a GeoPackage", shown(str(error), 120), name)) from None
+    return (chosen, *read)
 
 
 def _layer(content: bytes, layer: str | None, name: str) -> str:

@@ -52,18 +52,12 @@ def read_gridpoint(content: bytes, *, name: str, findings: Findings) -> Draft:
         wanted = "a gridpoint forecast with properties"
         raise StillwetError(Problem("[weather] file", wanted, "something else", name))
     own = Findings()
-    layers: dict[str, dict[int, float]] = {}
-    for layer, column in _LAYERS.items():
-        with own.catching():
-            hours = _layer(properties, layer, column, name)
-            if hours is not None:
-                layers[column] = hours
+    layers = _layers(properties, name, own)
     with own.catching():
         longitude, latitude = _middle(data.get("geometry"), name)
     with own.catching():
         elevation_m = _elevation(properties, name)
-    if own.count:
-        raise StillwetError(own.problems())
+    own.need_none()
     first, last = _shared(layers, name)
     columns = _columns(layers, first, last, name, findings)
     return Draft(
@@ -82,6 +76,19 @@ def read_gridpoint(content: bytes, *, name: str, findings: Findings) -> Draft:
             "wind_height": Basis(BasisKind.PUBLISHED, "the service's surface wind is at 10 m"),
         },
     )
+
+
+def _layers(
+    properties: Mapping[str, Any], name: str, findings: Findings
+) -> dict[str, dict[int, float]]:
+    """The layers that the file has, by our columns; faults are noted."""
+    layers: dict[str, dict[int, float]] = {}
+    for layer, column in _LAYERS.items():
+        with findings.catching():
+            hours = _layer(properties, layer, column, name)
+            if hours is not None:
+                layers[column] = hours
+    return layers
 
 
 def _layer(

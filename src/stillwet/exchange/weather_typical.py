@@ -143,12 +143,8 @@ def _draft(
     year: int,
     findings: Findings,
 ) -> Draft:
-    if len(data) != _HOURS_IN_TYPICAL_YEAR:
-        wanted = f"a typical year of {_HOURS_IN_TYPICAL_YEAR} hours"
-        raise StillwetError(Problem("[weather] file", wanted, f"{len(data)} hours", name))
     _need_order(stamps, name)
-    once = _hours_of_year(stamps, year, zone_h, shift_s)
-    again = _hours_of_year(stamps, year + 1, zone_h, shift_s)
+    times = [_hours_of_year(stamps, own, zone_h, shift_s) for own in (year, year + 1)]
     columns = {
         own: _column(data[theirs], own, factor, offset)
         for theirs, (own, factor, offset) in names.items()
@@ -163,7 +159,7 @@ def _draft(
     return Draft(
         name=name,
         source=f"{name} (typical year put on {year})",
-        time_s=np.concatenate([once, again]),
+        time_s=np.concatenate(times),
         columns={own: np.concatenate([column, column]) for own, column in columns.items()},
         latitude_deg=_number(meta["latitude"], name),
         longitude_deg=_number(meta["longitude"], name),
@@ -178,6 +174,9 @@ def _draft(
 
 def _need_order(stamps: Any, name: str) -> None:
     """Raise unless month, day and hour run through a year of 365 days, an hour a row."""
+    if len(stamps) != _HOURS_IN_TYPICAL_YEAR:
+        wanted = f"a typical year of {_HOURS_IN_TYPICAL_YEAR} hours"
+        raise StillwetError(Problem("[weather] file", wanted, f"{len(stamps)} hours", name))
     days_before = np.cumsum([0, *_DAYS_IN_MONTH[:-1]])[np.array(stamps.month) - 1]
     hours = (days_before + np.array(stamps.day) - 1) * 24 + np.array(stamps.hour)
     wrong = hours != (hours[0] + np.arange(hours.size)) % _HOURS_IN_TYPICAL_YEAR

@@ -129,57 +129,52 @@ def job_rows(
 ) -> dict[str, tuple[list[Row], list[Point]]]:
     """What each table of a job holds, parents first: rows, and the points a layer spans."""
     at = {asset.id: (asset.x_m, asset.y_m) for asset in job.assets}
+    places = list(at.values())
     outlined = [asset for asset in job.assets if asset.footprint_m]
+    rings = [asset.footprint_m or () for asset in outlined]
+    tracks = [line.track_m for line in job.lines]
+    ways = [road.track_m for road in job.roads]
+    faces_rows = [_surface_row(face, at[face.asset_id], srs_id) for face in faces]
     return {
-        "assets": (
-            [_asset_row(asset, srs_id) for asset in job.assets],
-            list(at.values()),
-        ),
-        "footprints": (
-            [
-                {
-                    "geom": polygon_blob(asset.footprint_m or (), srs_id),
-                    "asset_id": sound(asset.id),
-                    "name": sound(asset.name),
-                }
-                for asset in outlined
-            ],
-            [point for asset in outlined for point in asset.footprint_m or ()],
-        ),
-        "surfaces": (
-            [_surface_row(face, at[face.asset_id], srs_id) for face in faces],
-            list(at.values()),
-        ),
-        "lines": (
-            [_line_row(line, srs_id) for line in job.lines],
-            [point for line in job.lines for point in line.track_m],
-        ),
+        "assets": ([_asset_row(asset, srs_id) for asset in job.assets], places),
+        "footprints": ([_footprint_row(asset, srs_id) for asset in outlined], _joined(rings)),
+        "surfaces": (faces_rows, places),
+        "lines": ([_line_row(line, srs_id) for line in job.lines], _joined(tracks)),
         "streams": (
-            [
-                {"geom": line_blob(track, srs_id), "record": to_text(track, Track)}
-                for track in job.streams_m
-            ],
-            [point for track in job.streams_m for point in track],
+            [_stream_row(track, srs_id) for track in job.streams_m],
+            _joined(job.streams_m),
         ),
-        "roads": (
-            [_road_row(road, srs_id) for road in job.roads],
-            [point for road in job.roads for point in road.track_m],
-        ),
+        "roads": ([_road_row(road, srs_id) for road in job.roads], _joined(ways)),
         "water_points": (
             [_water_row(point, srs_id) for point in job.water_points],
-            [(point.x_m, point.y_m) for point in job.water_points],
+            _spots(job.water_points),
         ),
-        "depots": (
-            [_depot_row(depot, srs_id) for depot in job.depots],
-            [(depot.x_m, depot.y_m) for depot in job.depots],
-        ),
-        "wells": (
-            [_well_row(well, srs_id) for well in job.wells],
-            [(well.x_m, well.y_m) for well in job.wells],
-        ),
+        "depots": ([_depot_row(depot, srs_id) for depot in job.depots], _spots(job.depots)),
+        "wells": ([_well_row(well, srs_id) for well in job.wells], _spots(job.wells)),
         "products": ([_product_row(job.product)], []),
         "crews": ([_crew_row(crew) for crew in job.crews], []),
     }
+
+
+def _joined(tracks: Iterable[Track]) -> list[Point]:
+    """Every point of some tracks or rings."""
+    return [point for track in tracks for point in track]
+
+
+def _spots(records: Iterable[WaterPoint | Depot | Well]) -> list[Point]:
+    return [(record.x_m, record.y_m) for record in records]
+
+
+def _footprint_row(asset: Asset, srs_id: int) -> Row:
+    return {
+        "geom": polygon_blob(asset.footprint_m or (), srs_id),
+        "asset_id": sound(asset.id),
+        "name": sound(asset.name),
+    }
+
+
+def _stream_row(track: Track, srs_id: int) -> Row:
+    return {"geom": line_blob(track, srs_id), "record": to_text(track, Track)}
 
 
 def _asset_row(asset: Asset, srs_id: int) -> Row:

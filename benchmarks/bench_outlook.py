@@ -48,7 +48,7 @@ from stillwet.outlook.memory import keep_memory
 from stillwet.outlook.region import region_demand, region_sky
 from stillwet.outlook.store import create_store, packed, write_block
 from stillwet.outlook.work import Means, reckon_outlook
-from stillwet.physics import kernel, wet_face
+from stillwet.physics import kernel, wet_air, wet_face
 from stillwet.physics.air import (
     DRY_AIR_SPECIFIC_HEAT,
     LATENT_HEAT_COEFFICIENTS,
@@ -152,8 +152,8 @@ def _air(t: Array, humidity: Array, wind: Array, p: Array) -> tuple[Array, ...]:
     rho_dry = (p - rho_va * t * GAS_CONSTANT_VAPOUR) / (GAS_CONSTANT_DRY_AIR * t)
     heat = rho_dry * DRY_AIR_SPECIFIC_HEAT + rho_va * VAPOUR_SPECIFIC_HEAT
     warm = t * np.sqrt(t)
-    nu = wet_face._VISCOSITY * warm / (t + 110.4) / (rho_dry + rho_va)
-    k = wet_face._CONDUCTION * warm / (t + 194.0)
+    nu = wet_air._VISCOSITY * warm / (t + 110.4) / (rho_dry + rho_va)
+    k = wet_air._CONDUCTION * warm / (t + 194.0)
     spread = 0.2178e-4 * (t / ZERO_CELSIUS) ** 1.81 * STANDARD_PRESSURE / p
     transfer = 1 / (heat * np.cbrt(k / (heat * spread)) ** 2)
     sixth = np.cbrt(np.sqrt(GRAVITY * PRANDTL_AIR / t) / nu)

@@ -8,7 +8,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import Any
 
-from stillwet.physics import kernel, series, sun_grid, wet_face
+from stillwet.physics import kernel, series, sun_grid, wet_air, wet_face
 
 _ROOTS = ("sqrt", "exp", "log", "tan", "sin", "cos", "atan2", "single")
 
@@ -41,7 +41,7 @@ class Operations:
 def operations_of(name: str) -> Operations:
     """The operations of one call of a scalar function, the ones it calls included."""
     function: Any = next(
-        getattr(room, name) for room in (series, wet_face, sun_grid) if hasattr(room, name)
+        getattr(room, name) for room in (series, wet_air, wet_face, sun_grid) if hasattr(room, name)
     )
     tree = ast.parse(textwrap.dedent(inspect.getsource(function.py_func)))
     total = Operations()

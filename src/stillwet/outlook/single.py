@@ -1,9 +1,9 @@
 """The drying kernel's own functions in single precision, from their own source.
 
-Every number written in `series`, `wet_face` and `sun_grid` is double, and one double makes the
-whole sum double. Here the source of the scalar functions is read, every number in it and every
-constant it names is made single, and the result is compiled anew: for this processor, or for a
-graphics card by another compiler handed in. So there is one formula and one place to mend it.
+Every number written in `series`, `wet_air`, `wet_face` and `sun_grid` is double, and one double
+makes the whole sum double. Here the source of the scalar functions is read, every number in it and
+every constant it names is made single, and the result is compiled anew: for this processor, or for
+a graphics card by another compiler handed in. So there is one formula and one place to mend it.
 """
 
 from __future__ import annotations
@@ -18,7 +18,7 @@ from typing import Any
 
 import numpy as np
 
-from stillwet.physics import series, sun_grid, wet_face
+from stillwet.physics import series, sun_grid, wet_air, wet_face
 
 _FROM_SERIES = (
     "poly4",
@@ -29,9 +29,15 @@ _FROM_SERIES = (
     "inverse_cube_root",
     "inverse_fifth_root",
 )
-_FROM_FACE = (
+_FROM_AIR = (
     "vapour_density",
     "vapour_density_and_slope",
+    "air_of",
+    "plate_powers",
+    "forced_on_plate",
+    "forced_on_cylinder",
+)
+_FROM_FACE = (
     "twelfth_root",
     "twelfth_root_of_rise",
     "rough_root_of_rise",
@@ -42,10 +48,6 @@ _FROM_FACE = (
     "guarded",
     "first_rise",
     "halley_step",
-    "air_of",
-    "plate_powers",
-    "forced_on_plate",
-    "forced_on_cylinder",
 )
 _FROM_SUN = (
     "sun_over",
@@ -93,13 +95,14 @@ def _narrowed(value: Any) -> Any:
 
 
 def single_forms(compile_inline: Callable[[Any], Any]) -> SimpleNamespace:
-    """The scalar functions of `wet_face` and `sun_grid` in single precision.
+    """The scalar functions of `wet_air`, `wet_face` and `sun_grid` in single precision.
 
     compile_inline: what makes a plain function callable from the caller's compiled code.
     """
     made: dict[str, Any] = {"single": np.float32, "math": math}
     for module, names in (
         (series, _FROM_SERIES),
+        (wet_air, _FROM_AIR),
         (wet_face, _FROM_FACE),
         (sun_grid, _FROM_SUN),
     ):
@@ -114,4 +117,4 @@ def single_forms(compile_inline: Callable[[Any], Any]) -> SimpleNamespace:
             space = {**constants, **made}
             exec(compile(tree, f"<single {name}>", "exec"), space)
             made[name] = compile_inline(space[name])
-    return SimpleNamespace(**{name: made[name] for name in (*_FROM_FACE, *_FROM_SUN)})
+    return SimpleNamespace(**{name: made[name] for name in (*_FROM_AIR, *_FROM_FACE, *_FROM_SUN)})

@@ -1,12 +1,13 @@
 """The drying demand of many faces, hours and members at once: the balance of `drying`, compiled.
 
 Cells are solved in blocks of 64 so that the inner loops vectorise, air and wind included; what a
-cell and hour takes stands in `wet_face`. Every cell takes the same path through the same arithmetic
-whatever its block or thread, so that results are equal to the bit however the work is shared out.
+cell and hour takes stands in `wet_air` and `wet_face`. Every cell takes the same path through the
+same arithmetic whatever its block or thread, so that results are equal to the bit however the work
+is shared out.
 
 Numba remembers the compiled code by this file's date alone: after a change of a constant imported
-here or of `wet_face` and `series`, touch this file (and `transient` and `sun_grid`, which inline
-them).
+here or of `wet_air`, `wet_face` and `series`, touch this file (and `transient` and `sun_grid`,
+which inline them).
 """
 
 from __future__ import annotations
@@ -30,18 +31,20 @@ from stillwet.physics.drying import (
     SOLAR_ABSORPTIVITY,
     WATER_EMISSIVITY,
 )
-from stillwet.physics.wet_face import (
-    NEAR_ROOT,
+from stillwet.physics.wet_air import (
     air_of,
-    coefficient_and_slope,
-    first_rise,
     forced_on_cylinder,
     forced_on_plate,
-    halley_step,
     plate_powers,
+    vapour_density_and_slope,
+)
+from stillwet.physics.wet_face import (
+    NEAR_ROOT,
+    coefficient_and_slope,
+    first_rise,
+    halley_step,
     rough_root_of_rise,
     twelfth_root_of_rise,
-    vapour_density_and_slope,
 )
 from stillwet.physics.wind import (
     FORECAST_HEIGHT_M,

@@ -24,7 +24,7 @@ from stillwet.physics.sun import (
     LEAST_CLEAR_SKY_W_M2,
 )
 from stillwet.physics.sun_track import FaceDirections, Places, SunTrack
-from stillwet.physics.wet_face import vapour_density
+from stillwet.physics.wet_air import vapour_density
 
 Array = NDArray[np.float64]
 

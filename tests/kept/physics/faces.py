@@ -9,7 +9,7 @@ import numpy as np
 from kept.keeping import Groups
 from kept.physics.drawing import at, each, every, log, many, seeded, to
 from kept.physics.weather import OUTDOOR, PRESSURE, SHARE
-from stillwet.physics import convection, drying, kernel, series, transient, wet_face
+from stillwet.physics import convection, drying, kernel, series, transient, wet_air, wet_face
 
 SHAPES = (convection.WALL, convection.ROOF, convection.CYLINDER, convection.BLADE)
 _FORCED: dict[str, Any] = {"reynolds": log(10.0, 5e7), "prandtl": to(0.6, 6.0)}
@@ -269,11 +269,8 @@ _LAST = (_EMISSIVITY, _BACK)
 
 _WET_FACE = {
     "constants": lambda: [
-        [getattr(wet_face, name) for name in ("NEAR_ROOT", "LARGEST_STEP_K", "SATURATION_GROWTH")],
-        [wet_face._VAPOUR, wet_face._VAPOUR_SLOPE, wet_face._LEWIS],
+        getattr(wet_face, name) for name in ("NEAR_ROOT", "LARGEST_STEP_K", "SATURATION_GROWTH")
     ],
-    "vapour_density": lambda: _over(wet_face.vapour_density, (200.0, 376.0)),
-    "vapour_density_and_slope": lambda: _over(wet_face.vapour_density_and_slope, (200.0, 376.0)),
     "twelfth_root": lambda: [
         _over(wet_face.twelfth_root, (0.01, 2.0)),
         _over(wet_face.twelfth_root, (2.0, 7000.0)),
@@ -307,15 +304,21 @@ _WET_FACE = {
         *(_FACE_K, _AIR_K, _INCOMING, _RHO, _TRANSFER, _RHO, _VAPOUR_SLOPE, _H),
         *((-3.0, 3.0), *_LAST),
     ),
-    "air_of": lambda: _over(wet_face.air_of, _AIR_K, (0.0, 1.0), (0.0, 25.0), (60e3, 105e3)),
-    "plate_powers": lambda: _over(wet_face.plate_powers, (0.003, 5.0), (0.1, 1.0), (1.0, 1.5)),
+}
+
+_WET_AIR = {
+    "series": lambda: [wet_air._VAPOUR, wet_air._VAPOUR_SLOPE, wet_air._LEWIS],
+    "vapour_density": lambda: _over(wet_air.vapour_density, (200.0, 376.0)),
+    "vapour_density_and_slope": lambda: _over(wet_air.vapour_density_and_slope, (200.0, 376.0)),
+    "air_of": lambda: _over(wet_air.air_of, _AIR_K, (0.0, 1.0), (0.0, 25.0), (60e3, 105e3)),
+    "plate_powers": lambda: _over(wet_air.plate_powers, (0.003, 5.0), (0.1, 1.0), (1.0, 1.5)),
     "forced_on_plate": lambda: _over(
-        wet_face.forced_on_plate,
+        wet_air.forced_on_plate,
         *((0.02, 0.03), (200.0, 300.0), (0.1, 5.0), (5e3, 1e4), (0.02, 12.0)),
         fixed=((0.04, 0.6, 0.7, 0.8),),
     ),
     "forced_on_cylinder": lambda: _over(
-        wet_face.forced_on_cylinder,
+        wet_air.forced_on_cylinder,
         *((0.02, 0.03), (200.0, 300.0), (0.1, 5.0), (0.003, 1.0), (0.1, 1.0), (1.0, 400.0)),
     ),
 }
@@ -344,6 +347,7 @@ GROUPS: Groups = {
     "drying": _DRYING,
     "kernel": _KERNEL,
     "transient": _TRANSIENT,
+    "wet_air": _WET_AIR,
     "wet_face": _WET_FACE,
     "series": _SERIES,
 }

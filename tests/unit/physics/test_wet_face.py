@@ -14,7 +14,7 @@ import pytest
 from CoolProp.HumidAirProp import HAPropsSI
 
 from stillwet.constants import STANDARD_PRESSURE, STEFAN_BOLTZMANN
-from stillwet.physics import air, wet_face
+from stillwet.physics import air, wet_air, wet_face
 from stillwet.physics.convection import BUOYANT_BASE, BUOYANT_SLOPE, PRANDTL_AIR, WALL
 from stillwet.physics.drying import solve_balance
 
@@ -32,9 +32,9 @@ def test_saturated_vapour(t: float) -> None:
     """The density over water is that of `air`, CoolProp's within a percent; its slope as well."""
     pressure = air.saturation_pressure_water_hyland_wexler(temperature_k=t)
     wanted = air.vapour_density(temperature_k=t, vapour_pressure_pa=pressure)
-    density, slope = wet_face.vapour_density_and_slope(t)
-    assert wet_face.vapour_density(t) == density == pytest.approx(wanted, rel=1e-10)
-    assert slope == pytest.approx(slope_of(wet_face.vapour_density, t), rel=1e-6)
+    density, slope = wet_air.vapour_density_and_slope(t)
+    assert wet_air.vapour_density(t) == density == pytest.approx(wanted, rel=1e-10)
+    assert slope == pytest.approx(slope_of(wet_air.vapour_density, t), rel=1e-6)
     if 275.0 < t < 330.0:
         mixed = HAPropsSI("W", "T", t, "P", 101325.0, "R", 1.0)
         volume = HAPropsSI("Vda", "T", t, "P", 101325.0, "R", 1.0)
@@ -64,7 +64,7 @@ def test_blend_is_the_cube_root_of_cubes(forced: float, natural: float) -> None:
 def test_coefficient_of_convection_and_its_slope(forced: float, rise: float) -> None:
     """Blended by cubes with the buoyant part, ht's vertical plate; slope by difference."""
     length, ta, p = 1.8, 300.0, STANDARD_PRESSURE
-    props = wet_face.air_of(ta, 0.4, 1.0, p)
+    props = wet_air.air_of(ta, 0.4, 1.0, p)
     conductance, buoyant = props[5] / length, BUOYANT_SLOPE[WALL] * props[7] * length**0.5
     base = BUOYANT_BASE[WALL]
 
@@ -93,7 +93,7 @@ def test_latent_heat_and_slope(t: float) -> None:
 @pytest.mark.parametrize(("t", "humidity", "wind", "p"), AIRS)
 def test_properties_of_the_air(t: float, humidity: float, wind: float, p: float) -> None:
     """Each of the twelve is what `air` makes of the same air, and CoolProp within 2 %."""
-    found = wet_face.air_of(t, humidity, wind, p)
+    found = wet_air.air_of(t, humidity, wind, p)
     full = air.saturation_pressure_water_hyland_wexler(temperature_k=t)
     moist = {"temperature_k": t, "vapour_pressure_pa": humidity * full, "pressure_pa": p}
     heat, lewis = air.volumetric_heat_capacity(**moist), air.lewis_number(**moist)
@@ -104,7 +104,7 @@ def test_properties_of_the_air(t: float, humidity: float, wind: float, p: float)
         t,
         humidity * density,
         density,
-        slope_of(wet_face.vapour_density, t),
+        slope_of(wet_air.vapour_density, t),
         1 / (heat * lewis ** (2 / 3)),
         conductivity,
         STEFAN_BOLTZMANN * t**4,
@@ -128,10 +128,10 @@ def test_wind_along_a_plate(
     """The larger of ht's laminar and turbulent plate, times the outdoor turbulence; wind cut by
     the face's share of it, and never under half a metre a second (FAO-56).
     """
-    props = wet_face.air_of(t, humidity, wind, p)
+    props = wet_air.air_of(t, humidity, wind, p)
     for share in (1.0, 0.4):
-        powers = wet_face.plate_powers(length, share, 1.4)
-        found = wet_face.forced_on_plate(props[5], props[8], props[9], props[10], props[11], powers)
+        powers = wet_air.plate_powers(length, share, 1.4)
+        found = wet_air.forced_on_plate(props[5], props[8], props[9], props[10], props[11], powers)
         reynolds = max(wind * share, 0.5) * length * props[8] ** 2
         laminar = ht.Nu_horizontal_plate_laminar_Baehr(reynolds, PRANDTL_AIR)
         turbulent = 0.037 * reynolds**0.8 * PRANDTL_AIR ** (1 / 3)  # Incropera 7.38, A = 0
@@ -142,9 +142,9 @@ def test_wind_along_a_plate(
 @pytest.mark.parametrize(("t", "humidity", "wind", "p"), AIRS)
 def test_wind_across_a_pole(t: float, humidity: float, wind: float, p: float) -> None:
     """Ht's Churchill and Bernstein, for a broom stick and for a tank."""
-    props = wet_face.air_of(t, humidity, wind, p)
+    props = wet_air.air_of(t, humidity, wind, p)
     for length, share in ((0.03, 1.0), (4.0, 0.5)):
-        found = wet_face.forced_on_cylinder(
+        found = wet_air.forced_on_cylinder(
             props[5], props[8], props[9], length, share, 1.4 / length
         )
         reynolds = max(wind * share, 0.5) * length * props[8] ** 2
@@ -157,9 +157,9 @@ LENGTH, EMISSIVITY, BACK = 2.5, 0.96, 1.7
 
 def around(t: float, humidity: float, wind: float, p: float) -> tuple[dict[str, float], Any]:
     """The arguments of `exchange` for a wall in this air."""
-    props = wet_face.air_of(t, humidity, wind, p)
-    powers = wet_face.plate_powers(LENGTH, 1.0, 1.4)
-    forced = wet_face.forced_on_plate(props[5], props[8], props[9], props[10], props[11], powers)
+    props = wet_air.air_of(t, humidity, wind, p)
+    powers = wet_air.plate_powers(LENGTH, 1.0, 1.4)
+    forced = wet_air.forced_on_plate(props[5], props[8], props[9], props[10], props[11], powers)
     return {
         "rho_va": props[1],
         "transfer": props[4],
@@ -209,7 +209,7 @@ def test_exchange_and_its_steps(
         air_temperature_k=t,
         coefficient_w_m2k=convection,
         evaporation_kg_m2_s=lambda x, h: (
-            h * given["transfer"] * (wet_face.vapour_density(x) - given["rho_va"])
+            h * given["transfer"] * (wet_air.vapour_density(x) - given["rho_va"])
         ),
         emissivity=EMISSIVITY,
         back_conductance_w_m2k=BACK,
@@ -237,7 +237,7 @@ def test_exchange_and_its_steps(
     now, before = t + rise, np.inf
     for _ in range(2):
         before = abs(now - wanted.temperature_k)
-        full, rising = wet_face.vapour_density_and_slope(now)
+        full, rising = wet_air.vapour_density_and_slope(now)
         h, h_slope = wet_face.coefficient_and_slope(
             now - t,
             wet_face.twelfth_root_of_rise(now - t),

@@ -9,9 +9,11 @@ from __future__ import annotations
 
 import json
 import math
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Mapping
 from functools import cache
+from itertools import zip_longest
 from pathlib import Path
+from typing import Any
 
 from kept.plain import Plain, to_plain
 
@@ -22,35 +24,38 @@ FOLDER = Path(__file__).resolve().parent.parent / "data" / "kept"
 COMMAND = "python tests/kept/keep.py"
 RELATIVE, ABSOLUTE = 1e-6, 1e-12  # how far a number may be from the one that was kept
 _MOST_TOLD = 20
+_MOST_SHOWN = 1000
+_NONE: Any = object()  # in the place of what is not there
 _WIDTH = 200  # of a line of a file
 
 
 def compare(
-    kept: Plain, came: Plain, *, relative: float = RELATIVE, absolute: float = ABSOLUTE
+    kept: Plain,
+    came: Plain,
+    path: str = "",
+    *,
+    relative: float = RELATIVE,
+    absolute: float = ABSOLUTE,
 ) -> list[str]:
     """A line for each difference: where in the record, what was kept, what came."""
-    old, new = dict(leaves(kept)), dict(leaves(came))
+    if isinstance(kept, dict) and isinstance(came, dict):
+        names = {name: f"{path}.{name}" if path else name for name in {**kept, **came}}
+        within = [(kept.get(name, _NONE), came.get(name, _NONE), at) for name, at in names.items()]
+    elif isinstance(kept, list) and isinstance(came, list):
+        pairs = enumerate(zip_longest(kept, came, fillvalue=_NONE))
+        within = [(one, other, f"{path}[{number}]") for number, (one, other) in pairs]
+    else:
+        is_same = _is_same(kept, came, relative, absolute)
+        return [] if is_same else [f"{path}: kept {_short(kept)}, came {_short(came)}"]
     told = []
-    for path in {**old, **new}:
-        if path not in new:
-            told.append(f"{path}: kept {old[path]!r}, gone now")
-        elif path not in old:
-            told.append(f"{path}: came {new[path]!r}, nothing was kept")
-        elif not _is_same(old[path], new[path], relative, absolute):
-            told.append(f"{path}: kept {old[path]!r}, came {new[path]!r}")
+    for one, other, at in within:
+        told += compare(one, other, at, relative=relative, absolute=absolute)
     return told
 
 
-def leaves(thing: Plain, path: str = "") -> Iterator[tuple[str, Plain]]:
-    """Every number and word of a record with its place in it."""
-    if isinstance(thing, dict) and thing:
-        for name, value in thing.items():
-            yield from leaves(value, f"{path}.{name}" if path else name)
-    elif isinstance(thing, list) and thing:
-        for number, value in enumerate(thing):
-            yield from leaves(value, f"{path}[{number}]")
-    else:
-        yield path, thing
+def _short(value: Plain) -> str:
+    text = "nothing" if value is _NONE else repr(value)
+    return text if len(text) <= _MOST_SHOWN else f"{text[:_MOST_SHOWN]}..."
 
 
 def _is_same(kept: Plain, came: Plain, relative: float, absolute: float) -> bool:

@@ -11,7 +11,7 @@ from __future__ import annotations
 import dataclasses
 import hashlib
 import math
-from collections.abc import Mapping, Sequence, Set
+from collections.abc import Iterator, Mapping, Sequence, Set
 from datetime import date
 from enum import Enum
 from typing import Any, TypeAlias
@@ -108,3 +108,15 @@ def _table(rows: Sequence[Sequence[Any]]) -> Plain:
 def _words(words: list[Plain]) -> Plain:
     digest = hashlib.sha256("\n".join(map(str, words)).encode()).hexdigest()[:16]
     return {"of": len(words), "some": [words[n] for n in _places(len(words))], "digest": digest}
+
+
+def leaves(thing: Plain, path: str = "") -> Iterator[tuple[str, Plain]]:
+    """Every number and word of a record with its place in it."""
+    if isinstance(thing, dict) and thing:
+        for name, value in thing.items():
+            yield from leaves(value, f"{path}.{name}" if path else name)
+    elif isinstance(thing, list) and thing:
+        for number, value in enumerate(thing):
+            yield from leaves(value, f"{path}[{number}]")
+    else:
+        yield path, thing

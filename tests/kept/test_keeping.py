@@ -82,14 +82,13 @@ def test_a_change_is_told(changed: _Record) -> None:
 
 def test_a_difference_names_its_place() -> None:
     """The path in the record, what was kept and what came."""
-    one, other = to_plain({"walls": [_Row("n", 1.0)]}), to_plain({"walls": [_Row("n", 1.5)]})
+    one: Any = to_plain({"walls": [_Row("n", 1.0)]})
+    other = to_plain({"walls": [_Row("n", 1.5)]})
     assert compare(one, other) == ["walls[0].depth: kept 1.0, came 1.5"]
     assert compare(one, {}) == [
-        "walls[0].name: kept 'n', gone now",
-        "walls[0].depth: kept 1.0, gone now",
-        "walls[0].colour: kept 'RED', gone now",
-        ": came {}, nothing was kept",
+        "walls: kept [{'name': 'n', 'depth': 1.0, 'colour': 'RED'}], came nothing"
     ]
+    assert compare(one["walls"], [*one["walls"], None]) == ["[1]: kept nothing, came None"]
 
 
 def test_numbers_that_json_lacks_are_words() -> None:

@@ -75,18 +75,18 @@ def progress() -> list[tuple[str, float]]:
     return steps
 
 
-PLANS: Answers = (
-    {"cautions": job_cautions}
-    | {name: partial(plan, make) for name, make in PLACES.items()}
-    | {
-        "every kind, by crews": faces_by_crews,
-        "progress": progress,
-        "refused": refused,
-    }
-)
-_ALIKE = {"approved here", "embers alone", "tried product"}  # that stand on what others stand on
+# Jobs whose plan says what another's says, and those that stand on what another stands on.
+_SAME_PLAN = {"measured sun", "sun and cloud", "sunny ensemble", "embers alone"}
+_SAME_GROUNDS = {"approved here", "embers alone", "tried product"}
+PLANS: Answers = {
+    **{name: partial(plan, make) for name, make in PLACES.items() if name not in _SAME_PLAN},
+    "every kind, by crews": faces_by_crews,
+    "cautions": job_cautions,
+    "progress": progress,
+    "refused": refused,
+}
 GROUNDS: Answers = {
-    name: partial(grounds, make) for name, make in PLACES.items() if name not in _ALIKE
+    name: partial(grounds, make) for name, make in PLACES.items() if name not in _SAME_GROUNDS
 } | {
     "one house, demand by facing": lambda: drying_by_facing(PLACES["one house"]()),
     "measured sun, demand by facing": lambda: drying_by_facing(PLACES["measured sun"]()),

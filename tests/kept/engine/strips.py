@@ -122,7 +122,7 @@ def wind_turns() -> Job:
 def wrong_wind() -> Job:
     """No hour with an allowed wind."""
     work = make_work(wind_from_deg=300.0, wind_to_deg=340.0, finish_s=START_S + 3.1 * HOUR)
-    return make_line_job(make_line(work=work), members=12)
+    return make_line_job(make_line(work=work, segments=(make_segment(),)), members=12)
 
 
 def no_direction() -> Job:
@@ -146,7 +146,9 @@ def no_time() -> Job:
     """Hardly any time, and a weak nozzle."""
     work = make_work(finish_s=START_S + 0.31 * HOUR, refill_turn_s=900.0)
     crew = make_crew(spray_flow_m3_s=0.0004, tank_m3=2.0)
-    return make_line_job(make_line(work=work), members=12, crews=(crew,))
+    return make_line_job(
+        make_line(work=work, segments=(make_segment(),)), members=12, crews=(crew,)
+    )
 
 
 def slow_torch() -> Job:
@@ -239,7 +241,7 @@ def met_in_time() -> Job:
 def late_torch() -> Job:
     """A torch that follows so late that it comes after the finish."""
     work = make_work(finish_s=START_S + 0.3 * HOUR, follow_gap_s=1400.0)
-    return make_line_job(make_line(work=work), members=12)
+    return make_line_job(make_line(work=work, segments=(make_segment(),)), members=12)
 
 
 def lacking() -> Job:

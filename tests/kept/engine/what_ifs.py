@@ -8,8 +8,8 @@ from functools import partial
 from job_fixture import START_S
 from kept.engine.jobs import PLACES
 from kept.engine.refusals import refusal
-from kept.keeping import Answers, leaves
-from kept.plain import Plain, to_plain
+from kept.keeping import Answers
+from kept.plain import Plain, leaves, to_plain
 from stillwet.domain.job import Job
 from stillwet.engine.as_laid import as_laid
 from stillwet.engine.change_keys import KEYS

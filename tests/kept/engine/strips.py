@@ -78,8 +78,21 @@ def beside_a_road() -> Job:
     fuel = make_fuel("SH2", moisture_1h=0.06, slope_deg=9.0, basis=told(_OF_FUEL))
     litter = make_fuel("TL3", canopy_cover=0.55, canopy_height_m=14.0, crown_ratio=0.4)
     segments = (
-        make_segment(0.0, 47.0, fuel=fuel, bare_width_m=6.5, basis=told(_OF_SEGMENT), note="bend"),
-        make_segment(47.0, 101.0, fuel=litter, bare_width_m=5.0, width_m=2.5, aspect_deg=75.0),
+        make_segment(
+            track_m=((0.0, 0.0), (21.0, 40.0)),
+            fuel=fuel,
+            bare_width_m=6.5,
+            basis=told(_OF_SEGMENT),
+            note="bend",
+        ),
+        make_segment(
+            47.0,
+            track_m=((21.0, 40.0), (60.0, 77.0)),
+            fuel=litter,
+            bare_width_m=5.0,
+            width_m=2.5,
+            aspect_deg=75.0,
+        ),
     )
     work = make_work(
         is_lit=False,
@@ -157,7 +170,8 @@ def slow_torch() -> Job:
         ignition_pace_m_s=0.02, start_s=START_S + 6.2 * HOUR, finish_s=START_S + 9.0 * HOUR
     )
     fuel = make_fuel("GR4", slope_deg=12.0)
-    segments = (make_segment(0.0, 50.0, fuel=fuel, width_m=1.3),)
+    slanting = make_segment(fuel=fuel, width_m=1.3, track_m=((0.0, 0.0), (-17.0, 46.0)))
+    segments = (slanting,)
     return make_line_job(make_line(work=work, segments=segments), members=12)
 
 

@@ -65,7 +65,9 @@ def authority_folder() -> Path:
 
 
 def open_authority(folder: Path, *, now_s: float) -> Authority:
-    """The authority in a folder, made there if there is none or it ends soon.
+    """The authority in a folder, made there if there is none, it ends soon, or key and it differ.
+
+    A machine that stopped between writing a key and its certificate left two that do not fit.
 
     Raises StillwetError for a folder that cannot be used, or a key that others may read.
     """
@@ -79,7 +81,8 @@ def open_authority(folder: Path, *, now_s: float) -> Authority:
             _make(folder, now)
         _need_own(_key(folder))
         certificate = x509.load_pem_x509_certificate(_certificate(folder).read_bytes())
-        if certificate.not_valid_after_utc - now < _RENEW:
+        ends_soon = certificate.not_valid_after_utc - now < _RENEW
+        if ends_soon or certificate.public_key() != _read_key(folder).public_key():
             _make(folder, now)
             certificate = x509.load_pem_x509_certificate(_certificate(folder).read_bytes())
     except OSError as error:

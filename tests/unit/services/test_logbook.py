@@ -251,6 +251,8 @@ def test_whoever_logs_gel_where_none_may_be_is_told_at_once(
     assert run(add) == OK
     assert "NOTE" not in capsys.readouterr().err  # no plan is kept that could forbid it
     keep_plan_in(path, replace(plan, assets=assets), job)
+    assert run([*add, "--dry-run"]) == OK
+    assert "is not to be coated" in capsys.readouterr().err  # before anything is written
     assert run(add) == OK
     told = capsys.readouterr()
     assert told.out.startswith("kept: coat ")

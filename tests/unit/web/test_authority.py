@@ -19,6 +19,7 @@ from pathlib import Path
 
 import pytest
 from cryptography import x509
+from cryptography.hazmat.primitives.serialization import load_pem_private_key
 from cryptography.x509.verification import PolicyBuilder, Store, VerificationError
 
 from https_fixture import served_together, two_sockets
@@ -216,3 +217,17 @@ def _status(
             return int(answer.status)
     except urllib.error.HTTPError as error:
         return error.code
+
+
+def test_a_key_of_another_authority_is_not_signed_with(tmp_path: Path) -> None:
+    """Old certificate, new key, as a crash between the two leaves them: both are made anew."""
+    folder, other = tmp_path / "one", tmp_path / "other"
+    old = open_authority(folder, now_s=NOW_S)
+    open_authority(other, now_s=NOW_S)
+    (other / "authority.key").replace(folder / "authority.key")
+    new = open_authority(folder, now_s=NOW_S)
+    assert new.certificate_der != old.certificate_der
+    certificate = x509.load_der_x509_certificate(new.certificate_der)
+    key = load_pem_private_key((folder / "authority.key").read_bytes(), None)
+    assert certificate.public_key() == key.public_key()
+    assert open_authority(folder, now_s=NOW_S).certificate_der == new.certificate_der

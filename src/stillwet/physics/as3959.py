@@ -196,6 +196,7 @@ def _flame_length(vegetation: Vegetation, speed: float, intensity: float) -> flo
 
 
 def _strip(x: Any, y: Any) -> Any:
+    """Sum of arcs of a strip x high and y half wide, in distances; over pi the view factor [-]."""
     return x / np.hypot(1, x) * np.arctan(y / np.hypot(1, x)) + y / np.hypot(1, y) * np.arctan(
         x / np.hypot(1, y)
     )

@@ -19,9 +19,7 @@ from stillwet.physics.guards import Numbers, need_within
 from stillwet.units import to_si
 
 # Rothermel 1972 and Albini 1976 for every standard model: 32 lb/ft3 = 513 kg/m3.
-PARTICLE_DENSITY = to_si(PARTICLE_DENSITY_LB_FT3, "lb/ft2", dimension="fuel_load") / to_si(
-    1.0, "ft", dimension="length"
-)
+PARTICLE_DENSITY = to_si(PARTICLE_DENSITY_LB_FT3, "lb/ft3", dimension="density")
 FLAME_ABSORPTIVITY = 0.95  # wet leaves to flame radiation; water 0.96, Incropera table A.11
 
 _ONE_HOUR, _HERB, _WOODY = (CLASSES.index(name) for name in ("1h", "herb", "woody"))

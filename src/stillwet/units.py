@@ -188,7 +188,12 @@ def names_of(dimension: str) -> str:
 
 
 def si_name(dimension: str) -> str:
-    """The name of the dimension's own SI unit, which changes no digit on the way in or out."""
+    """The name of the dimension's own SI unit, which changes no digit on the way in or out.
+
+    Money has none: any code stands for it, and that of the job is written where a job is.
+    """
+    if dimension == _MONEY:
+        return DOLLAR
     return next(name for name, unit in UNITS.items() if unit == Unit(dimension, 1.0))
 
 

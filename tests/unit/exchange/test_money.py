@@ -13,6 +13,8 @@ from stillwet.domain.codec import from_plain, to_plain
 from stillwet.domain.plan import Load
 from stillwet.domain.products import Product
 from stillwet.errors import StillwetError
+from stillwet.exchange.job_file import read_job
+from stillwet.exchange.job_writer import make_job_files
 from stillwet.reports.words import money
 from stillwet.units import CURRENCIES, WHOLE_MONEY, read_quantity
 
@@ -24,6 +26,20 @@ def test_a_job_names_its_currency(tmp_path: Path) -> None:
     job = good(tmp_path, job=AUD)
     assert (job.currency, job.product.pack_price) == ("AUD", 240.5)
     assert good(tmp_path, job=JOB).currency == "USD"
+
+
+def test_a_job_written_out_keeps_its_price_and_its_code(tmp_path: Path) -> None:
+    """In files that read back to the same money."""
+    job = good(tmp_path, job=AUD)
+    folder = tmp_path / "out"
+    folder.mkdir()
+    for name, content in make_job_files(job).files.items():
+        (folder / name).write_bytes(content)
+    assert '"240.5 AUD"' in (folder / "job.toml").read_text(encoding="utf-8")
+    again, problems = read_job(folder / "job.toml")
+    assert problems == ()
+    assert again is not None
+    assert (again.currency, again.product.pack_price) == ("AUD", 240.5)
 
 
 def test_a_price_in_other_money_is_refused_and_nothing_converted(tmp_path: Path) -> None:

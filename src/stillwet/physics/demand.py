@@ -25,7 +25,7 @@ LATENT_SLOPE = 2400.0  # J/kgK, how latent heat grows below 100 C, IAPWS-97 over
 LIQUID_SPECIFIC_HEAT = 4190.0  # J/kgK, mean 20 to 100 C, IAPWS-97 enthalpies
 VAPOUR_SPECIFIC_HEAT = 2000.0  # J/kgK, steam near 100 C
 AIR_SPECIFIC_HEAT = 1007.0  # J/kgK, Incropera table A.4 at 300 K (from memory)
-MOLAR_RATIO = 0.622  # -, water to dry air, rounded as fire texts do; `constants` has the digits
+MOLAR_RATIO = 0.622  # -, water to dry air, rounded; `constants` has more digits
 COAT_EMISSIVITY = 0.95  # -, water film; Incropera table A.11: water 0.96 (from memory)
 AIR_VAPOUR_SHARE = 0.006  # kg/kg: 30 C and 22 % humidity; the answer hardly moves with it
 # Under this flux (a strong sun) the sky's drying demand already counts what a face takes up.

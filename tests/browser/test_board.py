@@ -3,15 +3,21 @@
 from __future__ import annotations
 
 import json
+import re
 import time
 import urllib.request
+from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Page, expect
+import pytest
+from playwright.sync_api import Browser, Page, expect
 
-from browser.conftest import PHONE, Screens, Served
+from browser.conftest import PHONE, Clock, Screens, Served, Watched, free_port
 from browser_checks import axe_findings, small_targets, wider_than_screen
-from web_fixture import NOW_S, coat_entry
+from job_fixture import make_asset
+from stillwet.web.workers import Worker
+from store_fixture import kept_job
+from web_fixture import NOW_S, coat_entry, yard_job
 
 WALL = "#face-a1\\/north-wall"
 
@@ -96,6 +102,44 @@ def test_units_and_light_switch_at_once_and_stay(screens: Screens) -> None:
     page.goto(f"{screens.served.address}/")
     assert page.locator("html").get_attribute("data-light") == "night"
     assert page.locator("html").get_attribute("data-units") == "metric"
+
+
+def test_long_names_stay_on_a_phone(
+    tmp_path: Path, worker: Worker, chromium: Browser, watched: Watched
+) -> None:
+    """Seventy letters without a space, as names of files have them: nothing scrolls sideways."""
+    shed = make_asset(id="a2", name="W" * 70, kind="shed", x_m=60.0, y_m=20.0)
+    served = Served(
+        kept_job(tmp_path, yard_job(assets=(make_asset(), shed))), Clock(), free_port(), worker
+    )
+    served.start()
+    screens = Screens(chromium, served, watched)
+    page = screens.open("/board", size=PHONE)
+    expect(page.locator(".face-name", has_text="WWW").first).to_be_visible()
+    assert wider_than_screen(page) == 0
+    screens.contexts[0].close()
+    served.stop()
+
+
+@pytest.mark.parametrize("light", ["light", "dark"])
+def test_what_cannot_be_pressed_can_be_read(screens: Screens, light: str) -> None:
+    """WCAG 2.2 asks nothing of a disabled button; here its word has 4.5 to 1 all the same."""
+    page = screens.open("/join", light=light)
+    page.evaluate("document.querySelector('button.main').disabled = true")
+    page.wait_for_timeout(300)  # its colours change slowly
+    found = page.evaluate(
+        "() => { const look = getComputedStyle(document.querySelector('button.main'));"
+        " return [look.color, look.backgroundColor]; }"
+    )
+    bright, dark = sorted((_luminance(one) for one in found), reverse=True)
+    assert (bright + 0.05) / (dark + 0.05) >= 4.5
+
+
+def _luminance(colour: str) -> float:
+    """Relative luminance of "rgb(r, g, b)", as WCAG 2.2 defines it."""
+    parts = [int(one) / 255 for one in re.findall(r"\d+", colour)[:3]]
+    linear = [one / 12.92 if one <= 0.04045 else ((one + 0.055) / 1.055) ** 2.4 for one in parts]
+    return 0.2126 * linear[0] + 0.7152 * linear[1] + 0.0722 * linear[2]
 
 
 def test_board_is_clean_by_axe_fits_a_phone_and_a_glove(screens: Screens) -> None:

@@ -139,6 +139,7 @@ class PageHead:
     day: str  # "Wed 14 Aug 2030, MDT (UTC-06:00)"
     cautions: tuple[str, ...]
     units: str  # of the job, for whoever has not pressed the switch
+    is_empty: bool = False  # the file holds no job yet
 
 
 def is_only_log(before: Stamp, now: Stamp) -> bool:
@@ -155,7 +156,7 @@ def page_head(view: JobView, *, now_s: float) -> PageHead:
 
 def empty_head(*, now_s: float) -> PageHead:
     """The head while the file holds no job yet; times are UTC until somebody says a zone."""
-    return _head("New job", "", "UTC", units_for(None), now_s)
+    return replace(_head("New job", "", "UTC", units_for(None), now_s), is_empty=True)
 
 
 def _head(job_name: str, plan_id: str, time_zone: str, units: str, now_s: float) -> PageHead:

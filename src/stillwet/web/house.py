@@ -11,6 +11,7 @@ from typing import Any, TypeVar
 
 from starlette.requests import Request
 
+from stillwet.errors import Problem
 from stillwet.services.authority import Authority
 from stillwet.services.bench import BenchDesk
 from stillwet.services.board import BoardDesk
@@ -35,6 +36,7 @@ from stillwet.web.live import Hub
 from stillwet.web.runs import Runs
 from stillwet.web.together import Together
 from stillwet.web.tries import Tries
+from stillwet.web.trouble import RefusedError
 from stillwet.web.workers import READING_BYTES, Desk, Worker
 
 Found = TypeVar("Found")
@@ -130,6 +132,7 @@ class House:
     async def view(self) -> JobView:
         """The job as the file has it now; read again only when the file has changed."""
         stamp = await self.ask(job_stamp, self.path, now_s=self.clock())
+        _need_job(stamp.input_hash)
         if self._view is None or self._view.stamp != stamp:
             self._view = await self.ask(view_job, self.path, now_s=self.clock())
         return self._view
@@ -147,6 +150,7 @@ class House:
         now_s = self.clock() // _BOARD_STEP_S * _BOARD_STEP_S
         chosen = now_s if at_s is None else at_s
         stamp = await self.ask(job_stamp, self.path, now_s=now_s)
+        _need_job(stamp.input_hash)
         found: dict[str, Any] = await self._once(
             ("board", stamp, chosen, now_s, units),
             lambda: self.desk.call("board_json", chosen, now_s, units, limit_s=BOARD_LIMIT_S),
@@ -201,6 +205,12 @@ class House:
                 if now != before:
                     self.changed("log" if is_only_log(before, now) else "plan")
                 before = now
+
+
+def _need_job(input_hash: str) -> None:
+    """Refuse while there is no job, in words for a screen: where the file lies concerns nobody."""
+    if not input_hash:
+        raise RefusedError(404, Problem("job", "a job", "none yet", "", "make one at the desk"))
 
 
 def house_of(request: Request) -> House:

@@ -91,6 +91,14 @@ async def page(request: Request, template: str, title: str, **more: Any) -> Resp
     return HTMLResponse(text)
 
 
+async def job_page(request: Request, template: str, title: str, **more: Any) -> Response:
+    """A page of the job; while there is none, a page that says where one is made."""
+    if (await house_of(request).head()).is_empty:
+        may_plan = person_of(request).role.covers(Role.PLAN)
+        return await page(request, "nojob.html", title, may_plan=may_plan)
+    return await page(request, template, title, **more)
+
+
 def trouble_page(
     request: Request,
     status: int,

@@ -63,6 +63,7 @@ async def mix(request: Request) -> Response:
 
 async def _at_bench(request: Request, name: str, *asked: object) -> Response:
     house = house_of(request)
+    await house.view()  # refused in its own words while there is no job
     given = (house.clock(), await units_of(request), *asked)
     return JSONResponse(await house.bench.call(name, *given, limit_s=_LIMIT_S))
 

@@ -19,15 +19,16 @@ _LIMIT_S = 300.0
 async def read(request: Request) -> Response:
     """The lines as they stand now."""
     house = house_of(request)
-    units = await units_of(request)
+    units, view = await units_of(request), await house.view()
     found = await house.ask(lines_now, house.path, now_s=house.clock(), units=units)
-    job_lines = [line.id for line in (await house.view()).job.lines]
+    job_lines = [line.id for line in view.job.lines]
     return JSONResponse({**found, "job_lines": job_lines})
 
 
 async def reckon(request: Request) -> Response:
     """Reckon the lines in a process of their own and keep their plan."""
     house = house_of(request)
+    await house.view()  # refused in its own words while there is no job
     kept = await Job(reckon_lines, house.path, house.clock(), limit_s=_LIMIT_S).result()
     house.changed("plan")
     return JSONResponse({"kept": kept})

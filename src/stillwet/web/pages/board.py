@@ -6,12 +6,12 @@ from starlette.requests import Request
 from starlette.responses import Response
 
 from stillwet.web.door import Door
-from stillwet.web.show import page
+from stillwet.web.show import job_page
 
 
 async def board(request: Request) -> Response:
     """The frame of the board; its data comes from /api/board and follows /api/events."""
-    return await page(request, "board.html", "Wet board")
+    return await job_page(request, "board.html", "Wet board")
 
 
 DOORS = (Door("/board", board),)

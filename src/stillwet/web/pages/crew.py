@@ -13,7 +13,7 @@ from stillwet.errors import Problem, shown
 from stillwet.services.crew_phone import crew_choices, is_crew
 from stillwet.web.door import Door, Role
 from stillwet.web.house import House, house_of
-from stillwet.web.show import STATIC, page
+from stillwet.web.show import STATIC, job_page, page
 from stillwet.web.trouble import RefusedError
 
 # What the page loads beside its own scripts.
@@ -27,8 +27,10 @@ _KEPT = (
 
 async def choose(request: Request) -> Response:
     """The crews of the job, each a big button."""
-    view = await house_of(request).view()
-    return await page(request, "crews.html", "Crew's phone", crews=crew_choices(view))
+    house = house_of(request)
+    is_empty = (await house.head()).is_empty
+    crews = [] if is_empty else crew_choices(await house.view())
+    return await job_page(request, "crews.html", "Crew's phone", crews=crews)
 
 
 async def crew(request: Request) -> Response:

@@ -14,8 +14,8 @@ from stillwet.web.show import bare_page, page
 async def people(request: Request) -> Response:
     """Let people in and out."""
     house = house_of(request)
-    has_job = bool((await house.head()).plan_id)
-    crews = crew_choices(await house.view()) if has_job else []
+    is_empty = (await house.head()).is_empty
+    crews = [] if is_empty else crew_choices(await house.view())
     addresses = [(scheme, house.place.phone_address(scheme)) for scheme in ("http", "https")]
     return await page(
         request,

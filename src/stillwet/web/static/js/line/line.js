@@ -71,6 +71,7 @@ async function reckon(event) {
 
 document.getElementById("reckon")?.addEventListener("click", reckon);
 document.addEventListener("units", refresh);
+byId("line-cautions").append(make("li", { text: WORDS.beforePlan.always })); // also while nothing can be shown
 startAlarms();
 startForm(refresh);
 await refresh();

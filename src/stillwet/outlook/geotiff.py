@@ -53,6 +53,7 @@ def write_geotiffs(store: Path, folder: Path, crs_wkt: str | None) -> tuple[Path
 
 def _transform(data: Any, rows: str, columns: str, crs_wkt: str | None) -> tuple[Any, int]:
     """The affine transform of a north-up image, and -1 where rows run the other way."""
+    import pyproj
     import rasterio
 
     north, east = data.get(rows), data.get(columns)
@@ -69,6 +70,7 @@ def _transform(data: Any, rows: str, columns: str, crs_wkt: str | None) -> tuple
             raise StillwetError(Problem("--maps", wanted, "uneven spacing"))
     order = 1 if down[0] > down[-1] else -1
     high, step_x, step_y = max(down[0], down[-1]), along[1] - along[0], abs(down[1] - down[0])
-    left = along[0] if along[0] <= 180 or "latitude" not in rows else along[0] - 360.0
+    is_degrees = pyproj.CRS.from_wkt(crs_wkt).is_geographic
+    left = along[0] - 360.0 if is_degrees and along[0] > 180 else along[0]
     top = high + step_y / 2
     return rasterio.Affine(step_x, 0.0, left - step_x / 2, 0.0, -step_y, top), order

@@ -34,6 +34,7 @@ _SAFE_K, _SAFE_RH, _SAFE_WIND = 290.0, 0.5, 3.0  # stand in for missing cells, w
 _GRAVITY_WMO = 9.80665
 _VAPOUR_TO_AIR = 0.621945  # ASHRAE Fundamentals 2017 ch. 1 eq. 20
 _HALF_HOUR_S = 1800.0
+_LAPSE_A_METRE, _POWER = 2.25577e-5, 5.2559  # ASHRAE Fundamentals 2017 ch. 1 eq. 3, solved for Z
 
 
 @dataclass(frozen=True, eq=False)
@@ -256,7 +257,7 @@ class _Region:
             pressure = self.hourly("pressure").mean(axis=2)
             if elevation is None:
                 share = pressure.mean(axis=0) / STANDARD_PRESSURE
-                elevation = (1 - share ** (1 / 5.2559)) / 2.25577e-5
+                elevation = (1 - share ** (1 / _POWER)) / _LAPSE_A_METRE
             return pressure, elevation
         elevation = np.zeros(cells) if elevation is None else elevation
         standard = np.asarray(pressure_at_elevation(elevation_m=elevation))

@@ -11,7 +11,7 @@ import numpy as np
 
 from stillwet.outlook.layout import Layout
 from stillwet.outlook.loading import Forecast
-from stillwet.outlook.store import _quietly
+from stillwet.outlook.store import quietly
 
 
 def stage_forecast(
@@ -26,7 +26,7 @@ def stage_forecast(
     shutil.rmtree(fresh, ignore_errors=True)
     grid, data = forecast.grid, forecast.data
     names = [field.name for field in forecast.fields.values()]
-    _quietly(lambda: data.drop_vars(list(data.data_vars)).to_zarr(fresh, consolidated=False))
+    quietly(lambda: data.drop_vars(list(data.data_vars)).to_zarr(fresh, consolidated=False))
     group = zarr.open_group(fresh, mode="r+")
     for count, name in enumerate(names):
         tell("reading messages", count / len(names))

@@ -40,7 +40,7 @@ def create_store(
     from zarr.codecs import BloscCodec
 
     grid = forecast.grid
-    _quietly(lambda: _coordinates(forecast, ask).to_zarr(out, mode="w", consolidated=False))
+    quietly(lambda: _coordinates(forecast, ask).to_zarr(out, mode="w", consolidated=False))
     group = zarr.open_group(out, mode="r+")
     for answer in answers:
         middle = ("time",) if answer.by_hour else ()
@@ -65,7 +65,7 @@ def create_store(
         )
 
 
-def _quietly(do: Any) -> None:
+def quietly(do: Any) -> None:
     """Run without the format's remarks on what other readers may not know yet."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore")
@@ -177,7 +177,7 @@ def close_store(out: Path) -> None:
     """Join the metadata, so that a reader finds it in one file."""
     import zarr
 
-    _quietly(lambda: zarr.consolidate_metadata(str(out)))
+    quietly(lambda: zarr.consolidate_metadata(str(out)))
 
 
 def open_store(out: Path) -> xr.Dataset:

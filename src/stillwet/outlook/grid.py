@@ -61,25 +61,9 @@ def read_grid(data: xr.Dataset, names: list[str], place: str) -> Grid:
         got = f"an empty dimension {empty[0]}"
         raise StillwetError(Problem("grid", "at least one row, column and hour", got, place))
     first = data[names[0]]
-    placed = {*data[latitude].dims, *data[longitude].dims}
-    rest = [
-        str(d)
-        for d in first.dims
-        if d not in (time, member) and (first.sizes[d] > 1 or d in placed)
-    ]
-    if len(rest) != 2:
-        got = f"{names[0]} over ({', '.join(map(str, first.dims))})"
-        wanted = "fields over time, rows and columns (and members)"
-        raise StillwetError(Problem("grid", wanted, got, place))
+    rest = _two_more(data, first, (time, member), (latitude, longitude), place)
     rows, columns = _ordered(data, rest, latitude, longitude, kind, place)
-    for name in names[1:]:
-        spare = [d for d in data[name].dims if d not in (time, member, rows, columns)]
-        spare = [str(d) for d in spare if data[name].sizes[d] > 1]
-        if spare or not {rows, columns} <= set(data[name].dims):
-            got = f"{name} over ({', '.join(map(str, data[name].dims))})"
-            raise StillwetError(
-                Problem("grid", f"every field over {rows} and {columns}", got, place)
-            )
+    _need_all_over(data, names[1:], (time, member), (rows, columns), place)
     time_s = _times(data, time, place)
     return Grid(
         rows=rows,
@@ -96,6 +80,39 @@ def read_grid(data: xr.Dataset, names: list[str], place: str) -> Grid:
         longitude=longitude,
         crs_wkt=_crs(data, kind, first),
     )
+
+
+def _two_more(
+    data: xr.Dataset,
+    first: xr.DataArray,
+    known: tuple[str | None, ...],
+    positions: tuple[str, str],
+    place: str,
+) -> list[str]:
+    """The two dimensions of a field beside time and members."""
+    placed = {d for name in positions for d in data[name].dims}
+    rest = [str(d) for d in first.dims if d not in known and (first.sizes[d] > 1 or d in placed)]
+    if len(rest) != 2:
+        got = f"{first.name} over ({', '.join(map(str, first.dims))})"
+        wanted = "fields over time, rows and columns (and members)"
+        raise StillwetError(Problem("grid", wanted, got, place))
+    return rest
+
+
+def _need_all_over(
+    data: xr.Dataset,
+    names: list[str],
+    known: tuple[str | None, ...],
+    over: tuple[str, str],
+    place: str,
+) -> None:
+    """Raise unless every field lies on the same rows and columns, and on nothing else."""
+    for name in names:
+        spare = [d for d in data[name].dims if d not in (*known, *over) and data[name].sizes[d] > 1]
+        if spare or not set(over) <= set(data[name].dims):
+            got = f"{name} over ({', '.join(map(str, data[name].dims))})"
+            wanted = f"every field over {' and '.join(over)}"
+            raise StillwetError(Problem("grid", wanted, got, place))
 
 
 def _is_time(axis: Any) -> bool:

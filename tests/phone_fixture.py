@@ -112,6 +112,8 @@ def hand_crew_plan() -> CrewPlan:
         made_s=START_S,
         plan_id="1111111111",
         product_name="Invented gel",
+        density_kg_m3=1030.0,
+        pack_m3=0.02,
         ratio_basis="volume",
         crews=(run,),
         left_out=(),

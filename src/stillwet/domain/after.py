@@ -298,6 +298,7 @@ class After:
     plan_made_s: float
     product_name: str
     ratio_basis: str
+    density_kg_m3: float  # of the concentrate; of a powder in bulk
     entries: int
     assets: tuple[AssetUse, ...]
     lines: tuple[LineUse, ...]

@@ -164,6 +164,8 @@ class CrewPlan:
     plan_id: str
     product_name: str
     ratio_basis: str
+    density_kg_m3: float  # of the concentrate; of a powder in bulk
+    pack_m3: float  # of concentrate
     crews: tuple[CrewRun, ...]
     left_out: tuple[LeftOut, ...]
     not_recoated: tuple[LeftOut, ...]  # covered by a first coat that nobody can lay anew

@@ -47,6 +47,7 @@ class Packet:
     clean_up: CleanUp
     depots: tuple[str, ...]  # where concentrate is kept
     pack_m3: float
+    density_kg_m3: float  # of the concentrate; of a powder in bulk
     packs: int  # for assets and lines together
     pack_price: float | None  # None: no price given
     currency: str

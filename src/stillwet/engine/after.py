@@ -64,6 +64,7 @@ def account_of(
         plan_made_s=plan.made_s,
         product_name=job.product.name,
         ratio_basis=job.product.ratio_basis.value,
+        density_kg_m3=job.product.density_kg_m3,
         entries=len(told),
         assets=asset_use(plan, works),
         lines=wetted,

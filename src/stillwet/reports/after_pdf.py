@@ -8,6 +8,7 @@ from stillwet.domain.after import After, AssetUse, CrewUse, LineUse, Residue
 from stillwet.reports.after_figure import holding_figure_svg
 from stillwet.reports.after_words import (
     NOTE,
+    amount_heads,
     amounts_row,
     clock_of_after,
     coats_words,
@@ -28,7 +29,7 @@ from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
 from stillwet.reports.source_list import SourceList, breakable
 from stillwet.reports.typesetting import set_sheets
-from stillwet.reports.words import Units, clean, shorten, unit_label
+from stillwet.reports.words import Units, clean, shorten
 
 
 def after_pdf_bytes(after: After, *, units: str, paper: str) -> bytes:
@@ -40,7 +41,7 @@ def after_pdf_bytes(after: After, *, units: str, paper: str) -> bytes:
 
 def after_model(after: After, units: Units) -> dict[str, Any]:
     """Everything the template prints, in the reader's words."""
-    clock, unit = clock_of_after(after), unit_label("m3", units)
+    clock = clock_of_after(after)
     holding, references = after.holding, SourceList(units)
     numbers = references.paragraphs(after.inputs)
     return {
@@ -58,11 +59,11 @@ def after_model(after: After, units: Units) -> dict[str, Any]:
         ],
         "strips": [breakable(words) for words in strip_lines(after)],
         "spills": [breakable(spill_words(spill, units, clock)) for spill in after.spills],
-        "use_heads": [f"Mix {unit}", f"Water {unit}", f"Concentrate {unit}", "Work min", "Coats"],
-        "whole": [*amounts_row("All", after.planned, after.used, units), ""],
+        "use_heads": [*amount_heads(after, units), "Coats"],
+        "whole": [*amounts_row("All", after.planned, after.used, after, units), ""],
         "use_of": "Asset or line" if after.lines else "Asset",
-        "assets": [_use_row(row, units) for row in after.places],
-        "crews": [_use_row(crew, units) for crew in after.crews],
+        "assets": [_use_row(row, after, units) for row in after.places],
+        "crews": [_use_row(crew, after, units) for crew in after.crews],
         "use_note": use_note(after),
         "stock": [breakable(words) for words in stock_lines(after, units)],
         "cost": cost_lines(after, units),
@@ -82,9 +83,9 @@ def _broken(cells: list[str]) -> list[str]:
     return [breakable(cell) for cell in cells]
 
 
-def _use_row(row: AssetUse | LineUse | CrewUse, units: Units) -> list[str]:
+def _use_row(row: AssetUse | LineUse | CrewUse, after: After, units: Units) -> list[str]:
     name = breakable(shorten(clean(row.name), 60))
-    return [*amounts_row(name, row.planned, row.used, units), coats_words(row)]
+    return [*amounts_row(name, row.planned, row.used, after, units), coats_words(row)]
 
 
 def _groups(after: After, state: Residue, clock: LocalClock) -> list[dict[str, Any]]:

@@ -7,6 +7,7 @@ from collections.abc import Iterable, Sequence
 from stillwet.domain.after import After, AssetUse, CrewUse, LineUse, Residue
 from stillwet.reports.after_words import (
     NOTE,
+    amount_heads,
     amounts_row,
     clock_of_after,
     coats_words,
@@ -31,7 +32,6 @@ from stillwet.reports.words import (
     clean,
     count_words,
     shorten,
-    unit_label,
 )
 
 
@@ -110,21 +110,21 @@ def _spills(after: After, units: Units, clock: LocalClock) -> list[str]:
 
 
 def _use(after: After, units: Units) -> list[str]:
-    unit = unit_label("m3", units)
-    heads = (f"MIX {unit}", f"WATER {unit}", f"CONC. {unit}", "WORK min", "COATS")
+    mix, water, concentrate, work = amount_heads(after, units)
+    heads = (mix, water, concentrate.replace("Concentrate", "Conc."), work, "Coats")
     widths = (26, 16, 16, 14, 12, 6)
-    rows = [[*amounts_row("All", after.planned, after.used, units), ""]]
-    rows += [_use_row(row, units) for row in after.places]
+    rows = [[*amounts_row("All", after.planned, after.used, after, units), ""]]
+    rows += [_use_row(row, after, units) for row in after.places]
     lines = _table(("USED OF PLANNED", *heads), widths, rows)
-    crews = [_use_row(crew, units) for crew in after.crews]
+    crews = [_use_row(crew, after, units) for crew in after.crews]
     lines += ["", *_table(("BY CREW", *heads), widths, crews)]
     lines += fill(use_note(after), rest="")
     stock = stock_lines(after, units)
     return lines + [line for text in stock for line in fill(text, "  - ", "    ")]
 
 
-def _use_row(row: AssetUse | LineUse | CrewUse, units: Units) -> list[str]:
-    cells = amounts_row(shorten(clean(row.name), 40), row.planned, row.used, units)
+def _use_row(row: AssetUse | LineUse | CrewUse, after: After, units: Units) -> list[str]:
+    cells = amounts_row(shorten(clean(row.name), 40), row.planned, row.used, after, units)
     return [*cells, coats_words(row)]
 
 

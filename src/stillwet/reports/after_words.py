@@ -29,13 +29,16 @@ from stillwet.reports.words import (
     chance,
     clean,
     coat,
+    concentrate_words,
     count_words,
+    is_by_mass,
     money,
     number,
     percent_number,
     quantity,
     ratio_basis,
     shorten,
+    unit_label,
 )
 from stillwet.units import from_si
 
@@ -57,22 +60,36 @@ def clock_of_after(after: After) -> LocalClock:
     return LocalClock(after.time_zone, by_date=max(times) - min(times) > _WEEK_S)
 
 
-def amounts_row(name: str, asked: Amounts | None, used: Amounts, units: Units) -> list[str]:
+def amount_heads(after: After, units: Units) -> list[str]:
+    """The columns of amounts with their units; powders are told by mass."""
+    unit = unit_label("m3", units)
+    of_concentrate = unit_label("kg" if is_by_mass(after.ratio_basis) else "m3", units)
+    return [f"Mix {unit}", f"Water {unit}", f"Concentrate {of_concentrate}", "Work min"]
+
+
+def amounts_row(
+    name: str, asked: Amounts | None, used: Amounts, after: After, units: Units
+) -> list[str]:
     """Name, then mix, water, concentrate and minutes of work, each used of planned."""
-
-    def of(had: str, wanted: str) -> str:
-        return had if asked is None else f"{had} of {wanted}"
-
-    cells = [name]
-    for field in ("mix_m3", "water_m3", "concentrate_m3"):
-        wanted = NONE if asked is None else number(getattr(asked, field), "m3", units)
-        cells.append(of(number(getattr(used, field), "m3", units), wanted))
-    wanted = NONE if asked is None else _whole_minutes(asked.work_s)
-    return [*cells, of(_whole_minutes(used.work_s), wanted)]
+    had = _amounts(used, after, units)
+    if asked is None:
+        return [name, *had]
+    wanted = _amounts(asked, after, units)
+    return [name, *(f"{one} of {other}" for one, other in zip(had, wanted, strict=True))]
 
 
-def _whole_minutes(seconds: float) -> str:
-    return f"{math.ceil(seconds / 60.0 - 1e-6):,}"
+def _amounts(amounts: Amounts, after: After, units: Units) -> list[str]:
+    return [
+        number(amounts.mix_m3, "m3", units),
+        number(amounts.water_m3, "m3", units),
+        _concentrate(amounts.concentrate_m3, after, units).partition(" ")[0],
+        f"{math.ceil(amounts.work_s / 60.0 - 1e-6):,}",
+    ]
+
+
+def _concentrate(volume_m3: float, after: After, units: Units) -> str:
+    mass_kg = volume_m3 * after.density_kg_m3
+    return concentrate_words(volume_m3, mass_kg, after.ratio_basis, units)
 
 
 def use_note(after: After) -> str:
@@ -107,7 +124,7 @@ def cost_lines(after: After, units: Units) -> list[tuple[str, str]]:
             "Planned",
             f"{count_words(cost.planned_packs, 'pack')}, {money(cost.planned_cost, cost.currency)}",
         ),
-        ("Used", f"{used} ({quantity(cost.concentrate_m3, 'm3', units)} of concentrate)"),
+        ("Used", f"{used} ({_concentrate(cost.concentrate_m3, after, units)} of concentrate)"),
         ("Reckoned from", way),
     ]
 
@@ -120,10 +137,11 @@ def stock_lines(after: After, units: Units) -> list[str]:
         if stock is None:
             continue
         ratio = NONE if stock.ratio is None else f"{percent_number(stock.ratio)} %"
+        taken = stock.concentrate_m3
+        concentrate = NONE if taken is None else _concentrate(taken, after, units)
         lines.append(
             f"{clean(crew.name)}: water {quantity(stock.water_m3, 'm3', units)}, concentrate "
-            f"{quantity(stock.concentrate_m3, 'm3', units)}, ratio of what left the tank {ratio} "
-            f"{ratio_basis(after.ratio_basis)}"
+            f"{concentrate}, ratio of what left the tank {ratio} {ratio_basis(after.ratio_basis)}"
         )
     return lines
 

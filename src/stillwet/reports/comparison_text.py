@@ -8,6 +8,7 @@ from dataclasses import dataclass
 from stillwet.domain.comparison import Comparison, NotTried, Pair
 from stillwet.domain.plan import AssetPlan, Plan, Verdict
 from stillwet.reports.local_time import LocalClock, plan_times
+from stillwet.reports.plan_rows import plan_concentrate
 from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
 from stillwet.reports.words import (
     NONE,
@@ -224,15 +225,9 @@ def _same(found: Comparison, units: Units, clock: LocalClock) -> list[str]:
 
 
 def _totals(found: Comparison, units: Units) -> list[str]:
-    lines = ["TOTALS" + " " * 19 + f"{'before':>16}{'after':>16}"]
-    for name, before, after in zip(
-        (row[0] for row in _total_rows(found.before, units)),
-        (row[1] for row in _total_rows(found.before, units)),
-        (row[1] for row in _total_rows(found.after, units)),
-        strict=True,
-    ):
-        lines.append(f"  {name:<23}{before:>16}{after:>16}")
-    return lines
+    both = zip(_total_rows(found.before, units), _total_rows(found.after, units), strict=True)
+    lines = [f"{'TOTALS':<25}{'before':>16}{'after':>16}"]
+    return lines + [f"  {name:<23}{before:>16}{after:>16}" for (name, before), (_, after) in both]
 
 
 def _total_rows(plan: Plan, units: Units) -> list[tuple[str, str]]:
@@ -242,7 +237,7 @@ def _total_rows(plan: Plan, units: Units) -> list[tuple[str, str]]:
         *counts,
         ("Finished mix", quantity(load.mix_m3, "m3", units)),
         ("Water", quantity(load.water_m3, "m3", units)),
-        ("Concentrate", quantity(load.concentrate_m3, "m3", units)),
+        ("Concentrate", plan_concentrate(plan, load.concentrate_m3, units)),
         ("Packs", str(load.packs)),
         ("Cost of packs", money(load.cost, load.currency)),
         ("Work, first crew listed", minutes(sum(asset.work_s for asset in plan.assets))),

@@ -35,7 +35,7 @@ def _event(
     plan: CrewPlan, run: CrewRun, number: int, step: CrewStep, clock: LocalClock, units: Units
 ) -> Iterator[str]:
     """An event from arriving to being done: waiting is part of a crew's time."""
-    summary = f"{run.name} {number}: {step_name(step)}, {step_work(step, units)}"
+    summary = f"{run.name} {number}: {step_name(step)}, {step_work(step, plan, units)}"
     yield "BEGIN:VEVENT"
     yield f"UID:{plan.id}-{run.crew_id.encode().hex()}-{number}@stillwet.invalid"
     yield f"DTSTAMP:{utc(plan.made_s)}"

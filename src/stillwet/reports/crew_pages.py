@@ -17,6 +17,7 @@ from stillwet.reports.crew_rows import (
     ratio_words,
     run_words,
     settling_words,
+    step_amount,
     step_name,
     tank_words,
     turn_words,
@@ -125,7 +126,7 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
         "arrive": clock.short(step.arrive_s, up=True),
         "start": clock.short(step.start_s, up=True),
         "done": clock.short(step.finish_s, up=True),
-        "amount": quantity(step.amount_m3, "m3", units),
+        "amount": step_amount(step, plan, units),
         "tank": tank_words(step, units),
         "wait": wait_words(step),
     }

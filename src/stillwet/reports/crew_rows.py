@@ -16,6 +16,7 @@ from stillwet.reports.words import (
     gauge,
     minutes,
     minutes_held,
+    packs_words,
     percent_number,
     quantity,
     ratio_basis,
@@ -64,13 +65,21 @@ def wait_words(step: CrewStep) -> str:
     return f"free for {minutes_held(step.wait_s)} first" if step.wait_s >= _LONG_WAIT_S else ""
 
 
-def step_work(step: CrewStep, units: Units) -> str:
-    """What is done there, in one line: "coat: 320 gal at 1.85 %", "fill 400 gal"."""
-    amount = quantity(step.amount_m3, "m3", units)
+def step_amount(step: CrewStep, plan: CrewPlan, units: Units) -> str:
+    """How much is sprayed, filled or loaded there: "320 gal", "22 lb (0.5 packs)"."""
+    if step.kind is not StepKind.LOAD:
+        return quantity(step.amount_m3, "m3", units)
+    amount = _concentrate(step.amount_m3, plan, units)
+    return f"{amount} ({packs_words(step.amount_m3 / plan.pack_m3)})"
+
+
+def step_work(step: CrewStep, plan: CrewPlan, units: Units) -> str:
+    """What is done there, in one line: "spray 320 gal at 1.85 %", "fill 400 gal"."""
+    amount = step_amount(step, plan, units)
     if step.kind is StepKind.FILL:
         return f"fill {amount}"
     if step.kind is StepKind.LOAD:
-        return f"load {amount} concentrate"
+        return f"load {amount} of concentrate"
     return f"spray {amount} at {percent_number(step.mix_ratio or 0.0)} %"
 
 
@@ -97,12 +106,13 @@ def tank_words(step: CrewStep, units: Units) -> str:
 
 def coated_with(steps: Iterable[CrewStep], plan: CrewPlan, units: Units) -> str:
     """The concentrate in what these stops spray; powders by mass."""
-    parts = [
-        (step.amount_m3, step.mix_ratio or 0.0, step.concentrate_m3)
-        for step in steps
-        if step.kind is StepKind.COAT
-    ]
-    return concentrate_words(parts, plan.ratio_basis, units)
+    coats = (step.concentrate_m3 for step in steps if step.kind is StepKind.COAT)
+    return _concentrate(sum(coats), plan, units)
+
+
+def _concentrate(volume_m3: float, plan: CrewPlan, units: Units) -> str:
+    mass_kg = volume_m3 * plan.density_kg_m3
+    return concentrate_words(volume_m3, mass_kg, plan.ratio_basis, units)
 
 
 def run_words(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> str:

@@ -119,7 +119,7 @@ def _run(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> list[
 def _step(
     number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units: Units
 ) -> Iterator[str]:
-    what = step_work(step, units)
+    what = step_work(step, plan, units)
     if step.chance is not None:
         what += f", {chance_words(step)} sure"
     where = step_name(step) + (" MUST" if step.must else "")

@@ -61,7 +61,7 @@ def _point(at_m: tuple[float, float], degrees: Degrees, time_s: float, name: str
 
 def _told(step: CrewStep, plan: CrewPlan) -> str:
     clock = crew_clock(plan)
-    both = " or ".join(step_work(step, units) for units in Units)
+    both = " or ".join(step_work(step, plan, units) for units in Units)
     words = f"{clock.short(step.start_s, up=True)}: {both}"
     if step.leave_by_s is not None:
         words += f". GONE BY {clock.short(step.leave_by_s)}"

@@ -16,6 +16,8 @@ from stillwet.reports.line_words import (
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.words import NONE, Units, clean, concentrate_words, number, quantity
 
+_MIX_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
+
 
 @dataclass(frozen=True, slots=True)
 class SegmentRow:
@@ -126,18 +128,18 @@ def line_pairs(
         ("Crew", f"{clean(line.crew_name)}, {quantity(line.usable_m3, 'm3', units)} usable"),
         ("Finished mix", quantity(line.mix_m3, "m3", units)),
         ("Water", quantity(line.water_m3, "m3", units)),
-        (
-            "Concentrate",
-            concentrate_words(
-                [(line.mix_m3, line.mix_ratio, line.concentrate_m3)], ratio_basis, units
-            ),
-        ),
+        ("Concentrate", _concentrate(line, ratio_basis, units)),
         ("Fills", "none: its reserve takes the tank" if line.fills is None else str(line.fills)),
     ]
     if line.finish_share is not None:
         told = f"{int(100 * line.finish_share)} of 100 runs keep every rule"
         pairs.append((f"With delays of {100 * line.delay_share:.0f} %", told))
     return pairs
+
+
+def _concentrate(line: LinePlan, ratio_basis: str, units: Units) -> str:
+    mass_kg = _MIX_KG_M3 * line.mix_m3 * line.mix_ratio
+    return concentrate_words(line.concentrate_m3, mass_kg, ratio_basis, units)
 
 
 def _arrival(line: LinePlan, clock: LocalClock) -> str:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from stillwet.domain.mix_window import CrewWindow, Fit, MixWindow
+from stillwet.domain.mix_window import CrewWindow, Fit, MixWindow, Tank
 from stillwet.reports.mix_figure import mix_figure_svg
 from stillwet.reports.mix_words import (
     assumed_gear,
@@ -27,11 +27,15 @@ from stillwet.reports.words import (
     Units,
     clean,
     input_name,
+    is_by_mass,
     is_untested,
+    mass,
     minutes,
+    packs_words,
     quantity,
     ratio,
     shorten,
+    unit_label,
 )
 from stillwet.tables import load_table
 from stillwet.units import from_si
@@ -106,18 +110,13 @@ def _crew_row(crew: CrewWindow, window: MixWindow, units: Units) -> dict[str, st
             "water": NONE,
             "flow": NONE,
         }
-    is_mass = window.ratio_basis.startswith("mass")
     flows = sorted(flow.flow_m3_s for flow in crew.flows if not flow.reason)
     return {
         "name": name_of(crew.name),
         "set": percent(crew.ratio),
         "tank": quantity(tank.mix_m3, "m3", units),
-        "concentrate": (
-            quantity(tank.concentrate_kg, "kg", units)
-            if is_mass
-            else _volume(tank.concentrate_m3, units)
-        )
-        + f" ({tank.packs:.1f} packs)",
+        "concentrate": f"{_concentrate(tank, window.ratio_basis, units)} "
+        f"({packs_words(tank.packs)})",
         "water": quantity(tank.water_m3, "m3", units),
         "flow": quantity(flows[0], "m3/s", units) if flows else "test the pattern",
     }
@@ -132,8 +131,9 @@ def _set_without_window(crew: CrewWindow, window: MixWindow) -> str:
     return f"{percent(window.plan_ratio)}, not sure"
 
 
-def _volume(volume_m3: float, units: Units) -> str:
-    """A volume of concentrate to a tenth of a gallon or litre."""
-    if units is Units.US:
-        return f"{from_si(volume_m3, 'gal'):.1f} gal"
-    return f"{from_si(volume_m3, 'l'):.1f} L"
+def _concentrate(tank: Tank, ratio_basis: str, units: Units) -> str:
+    """Powders by mass, liquids to a tenth of a gallon or litre: it is measured into a tank."""
+    if is_by_mass(ratio_basis):
+        return mass(tank.concentrate_kg, units)
+    unit = unit_label("m3", units)
+    return f"{from_si(tank.concentrate_m3, unit):.1f} {unit}"

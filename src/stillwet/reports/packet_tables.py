@@ -15,6 +15,7 @@ from stillwet.reports.words import (
     clean,
     coat,
     compass,
+    concentrate_words,
     count_words,
     gauge,
     minutes,
@@ -135,7 +136,7 @@ def cost_page(packet: Packet, units: Units) -> Model:
     load, price = packet.plan.load, packet.pack_price
     crews = packet.crews.crews if packet.crews is not None else ()
     lines = packet.lines.lines if packet.lines is not None else ()
-    mix = load.mix_m3 + sum(line.mix_m3 for line in lines)
+    water = load.water_m3 + sum(line.water_m3 for line in lines)
     concentrate = load.concentrate_m3 + sum(line.concentrate_m3 for line in lines)
     return {
         "rows": [
@@ -144,13 +145,13 @@ def cost_page(packet: Packet, units: Units) -> Model:
                 [f"Finished mix, {_name(line.name)}", quantity(line.mix_m3, "m3", units)]
                 for line in lines
             ),
-            ["Water in it", quantity(mix - concentrate, "m3", units)],
-            ["Concentrate in it", quantity(concentrate, "m3", units)],
-            [f"Packs of {quantity(packet.pack_m3, 'm3', units)}", str(packet.packs)],
+            ["Water in it", quantity(water, "m3", units)],
+            ["Concentrate in it", _concentrate(concentrate, packet, units)],
+            [f"Packs of {_concentrate(packet.pack_m3, packet, units)}", str(packet.packs)],
             ["Price of a pack", money(price, packet.currency, cents=True)],
             ["Cost of packs", _cost(packet)],
         ],
-        "crews": [_crew_use(run, units) for run in crews],
+        "crews": [_crew_use(run, packet, units) for run in crews],
         "no_crews": breakable(clean(packet.missing.get("crews", ""))),
         "by_plan": "All that has a coat planned is counted, left out by the crews or not.",
     }
@@ -161,12 +162,17 @@ def _cost(packet: Packet) -> str:
     return money(None if price is None else packet.packs * price, packet.currency)
 
 
-def _crew_use(run: CrewRun, units: Units) -> list[str]:
+def _concentrate(volume_m3: float, packet: Packet, units: Units) -> str:
+    mass_kg = volume_m3 * packet.density_kg_m3
+    return concentrate_words(volume_m3, mass_kg, packet.plan.ratio_basis, units)
+
+
+def _crew_use(run: CrewRun, packet: Packet, units: Units) -> list[str]:
     coats = run.steps_of(StepKind.COAT)
     return [
         _name(run.name),
         quantity(sum(step.amount_m3 for step in coats), "m3", units),
-        quantity(sum(step.concentrate_m3 for step in coats), "m3", units),
+        _concentrate(sum(step.concentrate_m3 for step in coats), packet, units),
         str(len(run.steps_of(StepKind.FILL))),
         minutes(run.end_s - run.start_s) if run.steps else NONE,
         str(run.people),

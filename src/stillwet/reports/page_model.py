@@ -19,6 +19,7 @@ from stillwet.reports.plan_rows import (
     findings,
     load_lines,
     mix_words,
+    plan_concentrate,
     tally,
     untested_words,
     weather_lines,
@@ -165,7 +166,7 @@ def _answers(asset: AssetPlan, plan: Plan, units: Units, clock: LocalClock) -> l
             "head": f"Mix, {ratio_basis(plan.ratio_basis)}",
             "big": f"{percent_number(asset_ratio(asset))} %",
             "small": f"{quantity(asset.mix_m3, 'm3', units)}, of it "
-            f"{quantity(asset.concentrate_m3, 'm3', units)} concentrate",
+            f"{plan_concentrate(plan, asset.concentrate_m3, units)} concentrate",
         },
         _spray_box(asset, clock),
         {

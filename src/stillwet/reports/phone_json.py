@@ -21,6 +21,7 @@ from stillwet.reports.crew_rows import (
     face_share,
     ratio_words,
     run_words,
+    step_amount,
     step_name,
     tank_words,
     turn_words,
@@ -131,7 +132,7 @@ def _stop_words(
     is_coat = step.kind is StepKind.COAT
     return {
         "name": step_name(step),
-        "work": f"{_VERBS[step.kind]} {quantity(step.amount_m3, 'm3', units)}",
+        "work": f"{_VERBS[step.kind]} {step_amount(step, plan, units)}",
         "ratio": f"at {ratio_words(step, plan)}" if is_coat else "",
         "concentrate": coated_with((step,), plan, units) if is_coat else "",
         "where": place_words(*degrees(step.x_m, step.y_m)),

@@ -17,11 +17,13 @@ from stillwet.reports.words import (
     chance,
     clean,
     coat,
+    concentrate_words,
     count_words,
     input_interval,
     input_name,
     input_value,
     is_untested,
+    mass,
     minutes,
     money,
     percent_number,
@@ -186,7 +188,7 @@ def mix_words(plan: Plan) -> str:
     if not coated:
         return f"{clean(plan.product_name)}: none to mix, nothing gets a coat"
     mixed = ratio(plan.mix_ratio, plan.ratio_basis)
-    if coated and percent_number(min(coated)) != percent_number(plan.mix_ratio):
+    if percent_number(min(coated)) != percent_number(plan.mix_ratio):
         mixed = f"{percent_number(min(coated))} to {mixed}, set asset by asset,"
     return f"{clean(plan.product_name)} at {mixed} of the finished mix"
 
@@ -194,9 +196,10 @@ def mix_words(plan: Plan) -> str:
 def load_lines(plan: Plan, units: Units) -> list[tuple[str, str]]:
     """The load list for the whole job: (what, how much)."""
     load = plan.load
-    concentrate = quantity(load.concentrate_m3, "m3", units)
-    packs = count_words(load.packs, "pack")
-    concentrate = f"{concentrate}, {quantity(load.concentrate_kg, 'kg', units)} ({packs})"
+    amounts = dict.fromkeys(
+        (plan_concentrate(plan, load.concentrate_m3, units), mass(load.concentrate_kg, units))
+    )
+    concentrate = f"{', '.join(amounts)} ({count_words(load.packs, 'pack')})"
     return [
         ("Finished mix", quantity(load.mix_m3, "m3", units)),
         ("Water", quantity(load.water_m3, "m3", units)),
@@ -205,6 +208,13 @@ def load_lines(plan: Plan, units: Units) -> list[tuple[str, str]]:
         ("Coated area", quantity(coated_area(plan), "m2", units)),
         (f"Work, {clean(load.reference_crew)}", minutes(sum(a.work_s for a in plan.assets))),
     ]
+
+
+def plan_concentrate(plan: Plan, volume_m3: float, units: Units) -> str:
+    """So much of a plan's concentrate: liquids by volume, powders by mass."""
+    load = plan.load
+    share = volume_m3 / load.concentrate_m3 if load.concentrate_m3 > 0 else 0.0
+    return concentrate_words(volume_m3, share * load.concentrate_kg, plan.ratio_basis, units)
 
 
 def coated_area(plan: Plan) -> float:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import unicodedata
-from collections.abc import Callable, Iterable
+from collections.abc import Callable
 from enum import StrEnum
 
 from stillwet.domain.basis import Basis, BasisKind, Input
@@ -122,19 +122,25 @@ def is_by_mass(ratio_basis: str) -> bool:
     return ratio_basis.startswith("mass")
 
 
-def concentrate_words(
-    parts: Iterable[tuple[float, float, float]], ratio_basis: str, units: Units
-) -> str:
-    """Concentrate in some mixes of (volume [m3], ratio, concentrate by volume [m3]).
+def concentrate_words(volume_m3: float, mass_kg: float, ratio_basis: str, units: Units) -> str:
+    """Concentrate of this volume and mass: liquids by volume, powders by mass.
 
-    Liquids by volume. Powders by mass, from the ratio by mass and a mix of 1000 kg/m3: a scoop of
-    powder holds half as much or twice as much.
+    A scoop of powder holds half as much or twice as much: powders are weighed.
     """
-    if not is_by_mass(ratio_basis):
-        return quantity(sum(volume for _, _, volume in parts), "m3", units)
-    mass_kg = sum(_MIX_KG_M3 * mix * share for mix, share, _ in parts)
-    shown, unit = (from_si(mass_kg, "lb"), "lb") if units is Units.US else (mass_kg, "kg")
+    return mass(mass_kg, units) if is_by_mass(ratio_basis) else quantity(volume_m3, "m3", units)
+
+
+def mass(mass_kg: float, units: Units) -> str:
+    """A mass to the tenth where it is small: "5.5 lb", "11 kg"."""
+    unit = unit_label("kg", units)
+    shown = from_si(mass_kg, unit)
     return f"{shown:,.1f} {unit}" if shown < _COARSE else f"{shown:,.0f} {unit}"
+
+
+def packs_words(packs: float) -> str:
+    """Packs to the next tenth: "2 packs", "2.4 packs", "1 pack"."""
+    tenths = math.ceil(10 * packs - 1e-6) / 10
+    return "1 pack" if tenths == 1 else f"{tenths:g} packs"
 
 
 def percent_number(fraction: float) -> str:
@@ -194,7 +200,6 @@ def money(amount: float | None, currency: str, *, cents: bool = False) -> str:
     return f"{currency} {amount:,.{places}f}"
 
 
-_MIX_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
 _COARSE = 10.0  # below it a tenth is told
 _ON_A_MARK = 0.15  # of a sixteenth, 0.24 mm: nobody reads a gauge closer
 _COMPASS = "north", "north-east", "east", "south-east", "south", "south-west", "west", "north-west"

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Mapping
 
 from stillwet.domain.assets import Asset
 from stillwet.domain.crew_plan import LeftOut, NotSprayed
 from stillwet.domain.plan import AssetPlan
+from stillwet.domain.products import Product, RatioBasis
 from stillwet.engine.verdicts import CONFIDENT
-from stillwet.routing.plan import Binding, Unserved
+from stillwet.routing.loosen import volume_words
+from stillwet.routing.plan import Binding, Relief, ReliefKind, Unserved
 from stillwet.services.crew_rounds import Day
+from stillwet.units import from_si
 
 _NO_TIME = "Crews must be clear before a coat could be laid."
 _CHANGED = "Laid when crews could come, no coat that clings would hold."
@@ -30,8 +34,10 @@ class LeftWriter:
         base: tuple[AssetPlan, ...],
         day: Day,
         gone: frozenset[str],
+        product: Product,
     ) -> None:
         self.assets, self.base, self.day, self.gone = assets, base, day, gone
+        self.product = product
         self.plans = {asset.asset_id: asset for asset in day.work.plan.assets}
         self.reasons = _reasons(day)
 
@@ -79,7 +85,7 @@ class LeftWriter:
         frees: tuple[str, ...] = ()
         if found:
             binding, reason = str(found[0].binding), f"{_first_upper(found[0].reason)}."
-            frees = tuple(dict.fromkeys(relief.words for relief in found[0].frees))
+            frees = tuple(dict.fromkeys(self._relief(relief) for relief in found[0].frees))
             if len(found) == 1 and parts > 1:
                 reason = f"Half a coat protects nothing, and a part does not fit. {reason}"
             if len(found) > 1:
@@ -95,6 +101,17 @@ class LeftWriter:
             frees=frees,
             frees_whole=len(found) <= 1,
         )
+
+    def _relief(self, relief: Relief) -> str:
+        """What would let a visit in; powder by mass, because it is weighed."""
+        if (
+            relief.kind is not ReliefKind.CONCENTRATE
+            or self.product.ratio_basis is RatioBasis.VOLUME
+        ):
+            return relief.words
+        mass_kg = relief.amount * self.product.density_kg_m3
+        told = f"{math.ceil(mass_kg)} kg ({math.ceil(from_si(mass_kg, 'lb'))} lb)"
+        return relief.words.replace(volume_words(relief.amount), told)
 
     def not_sprayed(self, done: frozenset[str]) -> Iterator[NotSprayed]:
         """Assets for which no coat is planned, whoever could come."""

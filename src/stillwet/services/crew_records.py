@@ -64,7 +64,7 @@ def crew_plan_of(
     by_id = {asset.asset_id: asset for asset in plan.assets}
     done = frozenset(told.done_by or ())
     covered = frozenset(writer.crew_of) | done
-    lefts = LeftWriter(writer.assets, base, day, covered)
+    lefts = LeftWriter(writer.assets, base, day, covered, job.product)
     left, unsprayed = tuple(lefts.left_out()), tuple(lefts.not_sprayed(done))
     runs = tuple(writer.run(route) for route in routes.routes)
     first = {name: writer.first_chance(asset) for name, asset in by_id.items()}
@@ -78,6 +78,8 @@ def crew_plan_of(
         plan_id=plan.id,
         product_name=plan.product_name,
         ratio_basis=plan.ratio_basis,
+        density_kg_m3=job.product.density_kg_m3,
+        pack_m3=job.product.pack_m3,
         crews=runs,
         left_out=left,
         not_sprayed=unsprayed,

@@ -167,6 +167,7 @@ def assemble(
         clean_up=make_clean_up(job, plan),
         depots=tuple(depot.name for depot in job.depots),
         pack_m3=job.product.pack_m3,
+        density_kg_m3=job.product.density_kg_m3,
         packs=packs_for(job.product, plan.load.concentrate_m3 + of_lines),
         pack_price=job.product.pack_price,
         currency=job.currency,

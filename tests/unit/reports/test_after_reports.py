@@ -14,7 +14,7 @@ from pypdf import PdfReader
 
 from after_fixture import LAID_S, line_account, scene, whole_log
 from job_fixture import HOUR, START_S
-from stillwet.domain.after import After, Residue
+from stillwet.domain.after import After, Amounts, Residue
 from stillwet.domain.log import CoatLaid
 from stillwet.reports.after_calendar import after_calendar_text
 from stillwet.reports.after_csv import (
@@ -27,7 +27,9 @@ from stillwet.reports.after_figure import holding_figure_svg
 from stillwet.reports.after_json import after_json_text
 from stillwet.reports.after_pdf import after_pdf_bytes
 from stillwet.reports.after_text import after_text
+from stillwet.reports.after_words import amount_heads, amounts_row, cost_lines
 from stillwet.reports.plan_json import packaged_schema
+from stillwet.reports.words import Units
 
 ODD = 'Evil \x1b[31m\u202ehouse, "one"; <b> \\ #set page()'
 FORMULA = "=HYPERLINK(1)"
@@ -84,6 +86,20 @@ def test_text_says_it_all(after: After) -> None:
     for caution in after.cautions:
         assert " ".join(caution.split()) in text
     assert "too few checks to judge by" in text
+
+
+def test_powder_is_told_by_mass(after: After) -> None:
+    """By hand: 0.1 m3 of a powder of 500 kg/m3 in bulk are 50 kg; no volume of it is told."""
+    powder = replace(
+        after,
+        ratio_basis="mass percent of the finished mix",
+        density_kg_m3=500.0,
+        cost=replace(after.cost, concentrate_m3=0.1),
+    )
+    assert amount_heads(powder, Units.METRIC)[2] == "Concentrate kg"
+    used = Amounts(mix_m3=1.0, water_m3=1.0, concentrate_m3=0.1, work_s=60.0)
+    assert amounts_row("Barn", None, used, powder, Units.METRIC)[3] == "50"
+    assert "(50 kg of concentrate)" in dict(cost_lines(powder, Units.METRIC))["Used"]
 
 
 def test_json_is_valid_and_keeps_the_numbers(after: After) -> None:

@@ -31,7 +31,7 @@ from stillwet.reports.crew_json import crew_plan_to_json
 from stillwet.reports.crew_map import crew_map_svg
 from stillwet.reports.crew_pages import before_first
 from stillwet.reports.crew_pdf import crew_pdf_bytes
-from stillwet.reports.crew_rows import coated_with
+from stillwet.reports.crew_rows import coated_with, step_work
 from stillwet.reports.crew_text import crew_text
 from stillwet.reports.crew_timeline import crew_timeline_svg, rows_within
 from stillwet.reports.crew_tracks import crew_geojson_text, crew_gpx_text
@@ -125,6 +125,8 @@ def crew_plan(name: str = "Corner house") -> CrewPlan:
         not_recoated=(),
         plan_id="0123456789",
         product_name="Clear",
+        density_kg_m3=1030.0,
+        pack_m3=0.02,
         ratio_basis="volume percent of the finished mix",
         crews=(run, idle),
         left_out=(
@@ -373,22 +375,31 @@ def test_a_crew_whose_pump_may_not_bring_the_mix_is_told_on_its_own_sheet() -> N
 
 
 def test_a_powder_is_weighed_out_on_every_sheet_and_never_scooped() -> None:
-    """By hand: two coats of 1 m3 at 0.5 % by mass of a mix of 1000 kg/m3 take 5 kg (11.0 lb) each;
-    a scoop of powder holds half as much or twice as much, so no volume of it is told.
+    """By hand: two coats of 1 m3 at 0.5 % by mass of a mix of 1000 kg/m3 take 5 kg (11.0 lb) each,
+    0.01 m3 of a powder of 500 kg/m3. A depot hands out 30 kg: 1.2 of its packs of 0.05 m3.
     """
     plan = crew_plan()
     run = plan.crews[0]
-    steps = tuple(
-        replace(step, amount_m3=1.0, mix_ratio=0.005) if step.kind is StepKind.COAT else step
-        for step in run.steps
+    coat, other = (
+        replace(step, amount_m3=1.0, mix_ratio=0.005, concentrate_m3=0.01)
+        for step in run.steps_of(StepKind.COAT)
     )
+    load = replace(other, kind=StepKind.LOAD, amount_m3=0.06, mix_ratio=None, faces=())
+    steps = (coat, load, other)
     powder = replace(
         plan,
         ratio_basis="mass percent of the finished mix",
+        density_kg_m3=500.0,
+        pack_m3=0.05,
         crews=(replace(run, steps=steps), *plan.crews[1:]),
     )
     assert coated_with(steps, powder, Units.METRIC) == "10 kg"
     assert coated_with(steps[:1], powder, Units.METRIC) == "5.0 kg"
     assert coated_with(steps, powder, Units.US) == "22 lb"
+    assert step_work(load, powder, Units.METRIC) == "load 30 kg (1.2 packs) of concentrate"
+    assert step_work(load, plan, Units.METRIC) == "load 60 L (3 packs) of concentrate"
     assert "of it 22 lb concentrate" in " ".join(crew_text(powder, Units.US).split())
-    assert "Concentrate on board: at least 22 lb" in before_first(powder.crews[0], powder, Units.US)
+    assert "Concentrate on board: at least 11 lb" in before_first(powder.crews[0], powder, Units.US)
+    pdf = crew_pdf_bytes(powder, units="metric", paper="a4")
+    pages = [_flat(page.extract_text()) for page in PdfReader(io.BytesIO(pdf)).pages]
+    assert any(_flat("LOAD 30 kg (1.2 packs) of concentrate") in page for page in pages)

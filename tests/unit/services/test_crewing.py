@@ -2,17 +2,26 @@
 
 from __future__ import annotations
 
+import re
 from collections import defaultdict
 from dataclasses import replace
 
 import pytest
 
-from job_fixture import HOUR, START_S, make_asset, make_crew, make_fire, make_weather
+from job_fixture import (
+    HOUR,
+    START_S,
+    make_asset,
+    make_crew,
+    make_fire,
+    make_product,
+    make_weather,
+)
 from stillwet.domain.crew_plan import CrewPlan, StepKind
 from stillwet.domain.crew_status import CrewState, CrewStatus, DoneWork
 from stillwet.domain.job import Job
 from stillwet.domain.plan import Verdict
-from stillwet.domain.products import Depot
+from stillwet.domain.products import Depot, RatioBasis
 from stillwet.domain.roads import Road
 from stillwet.engine.lay_windows import as_sprayed, lay_windows
 from stillwet.engine.make_plan import make_plan, plan_of
@@ -237,6 +246,15 @@ def test_concentrate_is_loaded_at_a_depot() -> None:
     assert kinds.index(StepKind.LOAD) < kinds.index(StepKind.COAT)
     short = planned(yard(assets=huts(1), crews=crews))
     assert _binding(short, "a1") == Binding.CONCENTRATE
+
+
+def test_what_a_powder_lacks_is_told_by_mass() -> None:
+    """A scoop is no measure: what would free the hut is so many kilograms, and no volume."""
+    crews = (make_crew(start_m=(0.0, 0.0), concentrate_m3=0.0, concentrate_room_m3=0.05),)
+    powder = make_product(ratio_basis=RatioBasis.MASS, density_kg_m3=500.0)
+    short = planned(replace(yard(assets=huts(1), crews=crews), product=powder))
+    assert _binding(short, "a1") == Binding.CONCENTRATE
+    assert re.match(r"\d+ kg \(\d+ lb\) of concentrate on a crew", short.left_out[0].frees[0])
 
 
 def test_straight_lines_are_said_to_be_untested() -> None:

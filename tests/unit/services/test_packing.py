@@ -16,7 +16,8 @@ from stillwet.domain.job import Job
 from stillwet.domain.packet import Packet
 from stillwet.domain.plan import Verdict
 from stillwet.domain.products import Product
-from stillwet.reports.packet_pdf import packet_pdf_bytes
+from stillwet.reports.packet_pdf import packet_model, packet_pdf_bytes
+from stillwet.reports.words import Units
 from stillwet.services.crewing import Knobs
 from stillwet.services.demo import copy_data
 from stillwet.services.packing import (
@@ -284,6 +285,21 @@ def test_what_is_not_there_is_said_in_a_sentence(bare: Packet) -> None:
     assert not any(page.startswith(_flat("Engine")) for page in pages)
     for number, page in enumerate(pages, start=1):
         assert _flat(f"page {number} of {len(pages)}") in page
+
+
+def test_powder_is_told_by_mass_wherever_the_packet_tells_of_concentrate(bare: Packet) -> None:
+    """A bulk of 500 kg/m3: a pack of 20 L holds 10 kg; no litre of powder stands anywhere."""
+    load = replace(bare.plan.load, concentrate_m3=0.3, concentrate_kg=150.0, packs=15)
+    plan = replace(bare.plan, load=load, ratio_basis="mass percent of the finished mix")
+    powder = replace(bare, plan=plan, pack_m3=0.02, packs=15, density_kg_m3=500.0, mix=None)
+    model = packet_model(powder, Units.METRIC)
+    rows = dict(model["cost"]["rows"])
+    assert rows["Concentrate in it"] == "150 kg"
+    assert rows["Packs of 10 kg"] == "15"
+    assert dict(model["plan"]["load"])["Concentrate"] == "150 kg (15 packs)"
+    mixes = [card["answers"][1]["small"] for card in model["plan"]["assets"] if card["steps"][3:]]
+    assert mixes
+    assert all(re.search(r"of it [\d.,]+ kg concentrate$", words) for words in mixes)
 
 
 def test_where_no_coat_can_do_it_the_packet_says_so_and_asks_for_no_spraying(job: Job) -> None:

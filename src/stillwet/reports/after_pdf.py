@@ -29,7 +29,7 @@ from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
 from stillwet.reports.source_list import SourceList, breakable
 from stillwet.reports.typesetting import set_sheets
-from stillwet.reports.words import Units, clean, shorten
+from stillwet.reports.words import Units, clean, short_name, shorten
 
 
 def after_pdf_bytes(after: After, *, units: str, paper: str) -> bytes:
@@ -84,7 +84,7 @@ def _broken(cells: list[str]) -> list[str]:
 
 
 def _use_row(row: AssetUse | LineUse | CrewUse, after: After, units: Units) -> list[str]:
-    name = breakable(shorten(clean(row.name), 60))
+    name = breakable(short_name(row.name, 60))
     return [*amounts_row(name, row.planned, row.used, after, units), coats_words(row)]
 
 
@@ -92,7 +92,7 @@ def _groups(after: After, state: Residue, clock: LocalClock) -> list[dict[str, A
     """The faces of one state by asset; open ones get a box to tick, a time, and what is near."""
     return [
         {
-            "name": breakable(shorten(clean(row.asset_name), 60)),
+            "name": breakable(short_name(row.asset_name, 60)),
             "faces": ", ".join(labels),
             "when": clock.short(row.due_s if state is Residue.OPEN else row.washed_s),
             "by": breakable(clean(row.washed_by)),

@@ -31,7 +31,7 @@ from stillwet.reports.words import (
     Units,
     clean,
     count_words,
-    shorten,
+    short_name,
 )
 
 
@@ -124,7 +124,7 @@ def _use(after: After, units: Units) -> list[str]:
 
 
 def _use_row(row: AssetUse | LineUse | CrewUse, after: After, units: Units) -> list[str]:
-    cells = amounts_row(shorten(clean(row.name), 40), row.planned, row.used, after, units)
+    cells = amounts_row(short_name(row.name, 40), row.planned, row.used, after, units)
     return [*cells, coats_words(row)]
 
 

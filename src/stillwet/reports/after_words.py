@@ -37,7 +37,7 @@ from stillwet.reports.words import (
     percent_number,
     quantity,
     ratio_basis,
-    shorten,
+    short_name,
     unit_label,
 )
 from stillwet.units import from_si
@@ -192,14 +192,14 @@ def look_cells(look: LookSeen, units: Units, clock: LocalClock) -> list[str]:
             low, _, high = look.weight_band
             weighed += f" ({number(low, 'kg/m2', units)} to {number(high, 'kg/m2', units)})"
     felt = NONE if look.feel is None else str(look.feel)
-    name = f"{shorten(clean(look.asset_name), 24)}, {clean(look.label)}"
+    name = f"{short_name(look.asset_name, 24)}, {clean(look.label)}"
     chances = f"{chance(look.chance_wet)}, {chance(look.chance_dry)}"
     return [name, clock.short(look.when_s), chances, felt, weighed]
 
 
 def dry_cells(dry: DrySeen, until_s: float, clock: LocalClock) -> list[str]:
     """One coat: face, when laid, when it was to be dry, between which looks it was, the verdict."""
-    name = f"{shorten(clean(dry.asset_name), 24)}, {clean(dry.label)}"
+    name = f"{short_name(dry.asset_name, 24)}, {clean(dry.label)}"
     return [
         name,
         clock.short(dry.laid_s),
@@ -217,7 +217,7 @@ def outcome_cells(row: OutcomeRow, clock: LocalClock) -> list[str]:
         felt = f"{row.last_feel} {clock.short(row.last_feel_s)}"
     chances = "" if row.verdict is Verdict.DO_NOT_COAT else f" {chance(row.chance)}"
     return [
-        shorten(clean(row.name), 40),
+        short_name(row.name, 40),
         f"{VERDICT_WORDS[row.verdict]}{chances}",
         clock.short(row.laid_s),
         clock.short(row.passed_s),

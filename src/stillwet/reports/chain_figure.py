@@ -8,7 +8,7 @@ from stillwet.domain.chain import Chain, JobShares, Share
 from stillwet.reports.causes import cause_of, counted, percent, small_words
 from stillwet.reports.svg import box, document, hatch, line, text_width, words
 from stillwet.reports.text_table import wrap_cells
-from stillwet.reports.words import VERDICT_WORDS, clean, shorten
+from stillwet.reports.words import VERDICT_WORDS, clean, short_name, shorten
 
 _WIDTH = 760.0
 _LEFT, _RIGHT = 330.0, 58.0  # room for the causes' words and for the percent after a bar
@@ -20,7 +20,7 @@ _NOTE_LETTERS = 128
 def chain_figure_svg(chain: Chain) -> str:
     """The shares of one asset's answer, largest first."""
     asset = chain.asset
-    title = f"What the answer hangs on: {shorten(clean(asset.name), 56)}"
+    title = f"What the answer hangs on: {short_name(asset.name, 56)}"
     under = f"{VERDICT_WORDS[asset.verdict]}; {asset.governing.surface.label}; plan {chain.plan.id}"
     return _bars(title, under, chain.shares)
 

@@ -32,7 +32,7 @@ from stillwet.reports.words import (
     minutes_held,
     quantity,
     ratio,
-    shorten,
+    short_name,
 )
 
 _BAR = 28  # characters for a share of 100 %
@@ -196,7 +196,7 @@ def _asset_table(found: JobShares) -> list[str]:
 
 def _asset_lines(number: int, part: AssetShares) -> list[str]:
     asset: AssetPlan = part.asset
-    names = wrap_cells(shorten(clean(asset.name), 3 * _NAME), _NAME)
+    names = wrap_cells(short_name(asset.name, 3 * _NAME), _NAME)
     most = [f"{share.cause} {percent(share.total)}" for share in counted(part.shares)[:2]]
     lead = (
         f"{number:>3}  {pad(names[0], _NAME)}  {pad(VERDICT_WORDS[asset.verdict], 13)}  "

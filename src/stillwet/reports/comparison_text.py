@@ -21,7 +21,7 @@ from stillwet.reports.words import (
     minutes,
     money,
     quantity,
-    shorten,
+    short_name,
 )
 
 _WEEK_S = 6 * 86400.0
@@ -103,7 +103,7 @@ def _grouped(labelled: Iterable[tuple[str, Pair]]) -> str:
     """The names behind each label: "DOUBTFUL: Barn, Shed; WILL NOT HOLD: Pole 1"."""
     names: dict[str, list[str]] = {}
     for label, pair in labelled:
-        names.setdefault(label, []).append(shorten(clean(pair.before.name), 40))
+        names.setdefault(label, []).append(short_name(pair.before.name, 40))
     return "; ".join(f"{label}: {_listed(group)}" for label, group in names.items())
 
 
@@ -184,7 +184,7 @@ def _cells(asset: AssetPlan, units: Units, clock: LocalClock) -> _Cells:
 
 
 def _pair_lines(number: int, pair: Pair, units: Units, clock: LocalClock) -> list[str]:
-    names = wrap_cells(shorten(clean(pair.before.name), 60), _COLUMNS[1][1])
+    names = wrap_cells(short_name(pair.before.name, 60), _COLUMNS[1][1])
     names += [""] * (2 - len(names))
     if_on = NONE if pair.as_laid is None else chance(pair.as_laid.probability)
     before = [str(number), names[0], *_cells(pair.before, units, clock).row("")]
@@ -215,9 +215,7 @@ def _moved(found: Comparison, units: Units, clock: LocalClock) -> list[Pair]:
 
 def _same(found: Comparison, units: Units, clock: LocalClock) -> list[str]:
     names = [
-        shorten(clean(pair.before.name), 40)
-        for pair in found.pairs
-        if _looks_same(pair, units, clock)
+        short_name(pair.before.name, 40) for pair in found.pairs if _looks_same(pair, units, clock)
     ]
     if not names:
         return []

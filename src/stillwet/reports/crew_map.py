@@ -80,12 +80,19 @@ class _Map:
                 groups.append((place, step.kind is not StepKind.COAT, [str(number)]))
             else:
                 known[2].append(str(number))
-        taken: list[tuple[Point, float]] = []
+        taken = self._furniture()
         for place, is_supply, numbers in groups:
             anchor, told = self.at(place), ",".join(numbers)
             spot = _free(anchor, _mark_width(told), taken, self.width, self.height)
             taken.append((spot, _mark_width(told)))
             yield from self._mark(anchor, spot, told, is_supply=is_supply)
+
+    def _furniture(self) -> list[tuple[Point, float]]:
+        """North arrow and scale bar as marks that others keep off."""
+        long = scale_bar(0.3 * self.width / self.scale, self.units)[0] * self.scale
+        across = self.width - 14.0
+        bar = (self.width - 8.0 - long / 2, self.height - 12.0)
+        return [((across, 14.0), 14.0), ((across, 30.0), 14.0), (bar, long)]
 
     def _mark(self, anchor: Point, spot: Point, numbers: str, *, is_supply: bool) -> Iterator[str]:
         if math.dist(anchor, spot) > 1.0:

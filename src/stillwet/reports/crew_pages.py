@@ -30,6 +30,7 @@ from stillwet.reports.words import (
     Units,
     clean,
     quantity,
+    short_name,
     shorten,
 )
 
@@ -60,7 +61,7 @@ def crew_pages(plan: CrewPlan, units: Units) -> Model:
         "not_recoated": [_left(one) for one in plan.not_recoated],
         "not_sprayed": [
             {
-                "name": breakable(("MUST: " if one.must else "") + shorten(clean(one.name), 60)),
+                "name": breakable(("MUST: " if one.must else "") + short_name(one.name, 60)),
                 "why": breakable(f"{VERDICT_WORDS[one.verdict]}. {clean(one.reason)}"),
             }
             for one in plan.not_sprayed
@@ -77,14 +78,14 @@ def crew_pages(plan: CrewPlan, units: Units) -> Model:
 
 def _left(one: LeftOut) -> Model:
     return {
-        "name": breakable(("MUST: " if one.must else "") + shorten(clean(one.name), 60)),
+        "name": breakable(("MUST: " if one.must else "") + short_name(one.name, 60)),
         "why": breakable(f"{clean(one.reason)} {free_words(one)}"),
     }
 
 
 def _crew(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> Model:
     return {
-        "name": breakable(shorten(clean(run.name), 60)),
+        "name": breakable(short_name(run.name, 60)),
         "day": run_words(run, plan, clock, units),
         "before": before_first(run, plan, units),
         "stops": [
@@ -122,7 +123,7 @@ def _stop(number: int, step: CrewStep, plan: CrewPlan, clock: LocalClock, units:
     shown: Model = {
         "number": number,
         "kind": str(step.kind),
-        "name": breakable(shorten(step_name(step), 60)),
+        "name": breakable(step_name(step, 60)),
         "arrive": clock.short(step.arrive_s, up=True),
         "start": clock.short(step.start_s, up=True),
         "done": clock.short(step.finish_s, up=True),

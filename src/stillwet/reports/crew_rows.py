@@ -20,6 +20,7 @@ from stillwet.reports.words import (
     percent_number,
     quantity,
     ratio_basis,
+    short_name,
 )
 
 _WEEK_S = 6 * 86400.0
@@ -41,9 +42,12 @@ def crew_times(plan: CrewPlan) -> list[float]:
     return times or [plan.made_s]
 
 
-def step_name(step: CrewStep) -> str:
-    """Where a stop is: the asset with its coat and part, the water point or the depot."""
-    words = [clean(step.name)]
+def step_name(step: CrewStep, limit: int = 200) -> str:
+    """Where a stop is: the asset with its coat and part, the water point or the depot.
+
+    ``limit``: letters of the name itself, before which coat and part it is.
+    """
+    words = [short_name(step.name, limit)]
     if step.kind is StepKind.COAT:
         words += ["FRESH COAT"] if step.is_recoat else []
         words += [f"coat {step.coat} of {step.coats}"] if step.coats > 1 else []

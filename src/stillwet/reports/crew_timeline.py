@@ -7,12 +7,13 @@ from collections.abc import Iterator, Sequence
 from stillwet.domain.crew_plan import CrewPlan, CrewRun, FaceBand, StepKind
 from stillwet.reports.crew_rows import crew_clock
 from stillwet.reports.svg import box, document, hatch, line, text_width, words
-from stillwet.reports.words import clean, shorten
+from stillwet.reports.words import clean, short_name, shorten
 
 _LEFT, _RIGHT, _TOP, _FOOT = 190.0, 14.0, 30.0, 40.0
 _CREW_ROW, _FACE_ROW, _GAP = 30.0, 15.0, 24.0
 _HOUR_S = 3600.0
 _SIZE = 10.0
+_LETTERS = 34  # that the margin has room for
 
 
 def crew_timeline_svg(
@@ -69,7 +70,7 @@ class _Picture:
     def _crews(self) -> Iterator[str]:
         for row, run in enumerate(self.plan.crews):
             top = _TOP + row * _CREW_ROW
-            name = shorten(clean(run.name), 26)
+            name = short_name(run.name, 26)
             yield words(4, top + 18, name, _SIZE + 2, font_weight="bold")
             yield line((_LEFT, top + 26), (self.width - _RIGHT, top + 26), stroke="#BBBBBB")
             yield from self._run(run, top)
@@ -104,8 +105,10 @@ class _Picture:
         fire = self.x(band.fire_from_s)
         until = self.x(band.fire_to_s) - fire
         yield box(fire, top + 0.5, until, _FACE_ROW - 0.5, fill="url(#fire)")
-        name = shorten(clean(band.asset_name), 16) + ": " if is_first else ""
-        yield words(4, top + 11, name + shorten(clean(band.label), 18), _SIZE)
+        told = shorten(clean(band.label), 18)
+        if is_first:
+            told = f"{short_name(band.asset_name, _LETTERS - len(told))}: {told}"
+        yield words(4, top + 11, told, _SIZE)
         laid, sure, even = (self.x(t) for t in (band.laid_s, band.hold_90_s, band.hold_50_s))
         yield box(
             sure, top + 4, even - sure, 8, fill="url(#even)", stroke="black", stroke_width=0.7

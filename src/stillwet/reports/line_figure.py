@@ -17,7 +17,7 @@ from stillwet.reports.svg import (
     text_width,
     words,
 )
-from stillwet.reports.words import Units, clean, shorten
+from stillwet.reports.words import Units, short_name
 
 _LEFT, _RIGHT, _TOP, _BOTTOM = 112.0, 14.0, 60.0, 40.0
 _SPARE, _WET, _LATEST = "#DADADA", "black", "#555555"
@@ -69,7 +69,7 @@ class _LineFigure:
 
     def _title(self) -> list[str]:
         """Name and a row of samples, so that no colour has to be explained."""
-        name = shorten(clean(self.plan.name), 60)
+        name = short_name(self.plan.name, 60)
         parts = [words(8, 20, f"{name}: {self.plan.purpose}", 13, font_weight="bold")]
         at = 8.0
         for sample, told in self._samples():
@@ -122,7 +122,7 @@ class _LineFigure:
             top, bottom = self.y(segment.to_m), self.y(segment.from_m)
             parts.append(line((_LEFT, top), (right, top), stroke="#999999", stroke_width=0.6))
             middle = (top + bottom) / 2
-            name = shorten(clean(segment.name), 16)
+            name = short_name(segment.name, 16)
             parts.append(words(_LEFT - 8, middle, name, 10, text_anchor="end", font_weight="bold"))
             told = f"{length(segment.to_m, self.units)}"
             parts.append(words(_LEFT - 8, top + 9, told, 9, text_anchor="end", fill="#444444"))

@@ -32,7 +32,15 @@ from stillwet.reports.line_words import (
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.source_list import SourceList, breakable
-from stillwet.reports.words import Units, clean, percent_number, ratio_basis, shorten, unit_label
+from stillwet.reports.words import (
+    Units,
+    clean,
+    percent_number,
+    ratio_basis,
+    short_name,
+    shorten,
+    unit_label,
+)
 
 Model = dict[str, Any]
 SEGMENTS_ABREAST = 6  # columns of the table of hours; more segments get a table more
@@ -69,7 +77,7 @@ def _sheet(
     units = references.units
     return {
         "number": number,
-        "name": breakable(shorten(clean(line.name), 80)),
+        "name": breakable(short_name(line.name, 80)),
         "purpose": f"{line.purpose}, {length(line.length_m, units)}",
         "verdict": LINE_VERDICTS[line.verdict],
         "reason": breakable(clean(line.reason)),
@@ -110,7 +118,7 @@ def _answers(line: LinePlan, plan: LinesPlan, units: Units, clock: LocalClock) -
         {
             "head": "Lay up to",
             "big": f"{coverage_number(most.coverage_kg_m2, units)} {coverage_label(units)}",
-            "small": f"at the nozzle, on {shorten(clean(most.name), 24)}",
+            "small": f"at the nozzle, on {short_name(most.name, 24)}",
         },
         {
             "head": f"Mix, {ratio_basis(plan.ratio_basis)}",
@@ -138,7 +146,7 @@ def _answers(line: LinePlan, plan: LinesPlan, units: Units, clock: LocalClock) -
 def _segment(line: LinePlan, segment: LineSegmentPlan, units: Units, clock: LocalClock) -> Model:
     row = asdict(segment_row(segment, units, clock))
     return row | {
-        "name": breakable(shorten(row["name"], 26)),
+        "name": breakable(short_name(row["name"], 26)),
         "fuel": f"{segment.fuel_model} {segment.fuel_name}",
         "fire": fire_words(line, segment),
         "widths": widest_wanted(segment, units),
@@ -153,7 +161,7 @@ def _hour_tables(line: LinePlan, units: Units, clock: LocalClock) -> list[Model]
     tables = []
     for start in range(0, len(line.segments), SEGMENTS_ABREAST):
         parts = line.segments[start : start + SEGMENTS_ABREAST]
-        names = [breakable(shorten(clean(part.name), 18)) for part in parts]
+        names = [breakable(short_name(part.name, 18)) for part in parts]
         tables.append({"names": names, "rows": _hour_rows(parts, units, clock)})
     return tables
 

@@ -28,7 +28,7 @@ from stillwet.reports.line_words import (
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_rows import source_lines
 from stillwet.reports.text_table import WIDTH, fill, pad
-from stillwet.reports.words import Units, clean, ratio, shorten, unit_label
+from stillwet.reports.words import Units, clean, ratio, short_name, unit_label
 
 _SEGMENTS = (
     ("SEGMENT", 12, False),
@@ -137,7 +137,7 @@ def _segments(line: LinePlan, units: Units, clock: LocalClock) -> list[str]:
         lines.append(
             _cells(
                 [
-                    shorten(row.name, 12),
+                    short_name(row.name, 12),
                     row.verdict,
                     row.fuel,
                     row.coverage,

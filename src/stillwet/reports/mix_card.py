@@ -124,7 +124,7 @@ def _crew_row(crew: CrewWindow, window: MixWindow, units: Units) -> dict[str, st
 
 def _set_without_window(crew: CrewWindow, window: MixWindow) -> str:
     """Never another word than the crew's own sheet has: its ratio, marked, or why not."""
-    if window.is_open or window.plan_ratio <= 0.0:
+    if window.plan_ratio <= 0.0:
         return "do not mix"
     if not pumps_plan(crew, window):
         return "test the pattern"

@@ -20,7 +20,6 @@ from stillwet.reports.words import (
     NONE,
     Units,
     bore,
-    clean,
     coat,
     count_words,
     input_name,
@@ -28,7 +27,7 @@ from stillwet.reports.words import (
     percent_number,
     quantity,
     ratio,
-    shorten,
+    short_name,
 )
 from stillwet.units import from_si
 
@@ -60,9 +59,8 @@ def span(low: float, high: float) -> str:
         return "none"
     if high >= _BEYOND:
         return f"{percent_number(low)} % or none" if low > 0.0 else "anywhere, or none"
-    if low == high:
-        return f"{percent_number(low)} %"
-    return f"{percent_number(low)} to {percent_number(high)} %"
+    ends = dict.fromkeys((percent_number(low), percent_number(high)))
+    return f"{' to '.join(ends)} %"
 
 
 def pressure(pascal: float, units: Units) -> str:
@@ -79,7 +77,7 @@ def hardness(kg_m3: float) -> str:
 
 def name_of(text: str) -> str:
     """A user's name, made safe and short."""
-    return shorten(clean(text), LONGEST_NAME)
+    return short_name(text, LONGEST_NAME)
 
 
 def headline(window: MixWindow) -> str:
@@ -89,6 +87,8 @@ def headline(window: MixWindow) -> str:
         return _closed_headline(window)
     low, high = window.lower.ratio, window.upper.ratio
     told = f"The window is open from {percent(low)} to {ratio(high, basis)}"
+    if percent(low) == percent(high):
+        told = f"The window is open at {ratio(high, basis)} alone"
     ways = [(crew.fit, crew) for crew in window.crews if crew.fit is not Fit.CLOSED]
     if not window.crews:
         return f"{told}."

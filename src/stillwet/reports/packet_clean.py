@@ -8,7 +8,7 @@ from stillwet.domain.cleaning import CleanAsset, CleanCrew, CleanFace
 from stillwet.domain.packet import Packet
 from stillwet.reports.line_words import length
 from stillwet.reports.source_list import breakable
-from stillwet.reports.words import Units, bore, clean, quantity, shorten
+from stillwet.reports.words import Units, bore, clean, quantity, short_name
 from stillwet.tables import load_table
 
 Model = dict[str, Any]
@@ -33,7 +33,7 @@ def clean_page(packet: Packet, units: Units) -> Model:
 
 
 def _name(text: str) -> str:
-    return breakable(shorten(clean(text), 40))
+    return breakable(short_name(text, 40))
 
 
 def _asset(asset: CleanAsset, units: Units) -> Model:

@@ -12,14 +12,17 @@ from stillwet.reports.crew_rows import step_name
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.map_figure import runs
 from stillwet.reports.mix_words import headline
+from stillwet.reports.plan_rows import by_words
 from stillwet.reports.source_list import breakable
 from stillwet.reports.words import (
     VERDICT_WORDS,
     Units,
     clean,
+    first_sentences,
     input_name,
     is_untested,
     quantity,
+    short_name,
     shorten,
 )
 
@@ -33,10 +36,12 @@ def cover(packet: Packet, clock: LocalClock, units: Units) -> Model:
     return {
         "tally": _tally(packet.plan, alone),
         "mix": "" if packet.mix is None else headline(packet.mix),
-        "holds": _holding(packet.plan, alone),
+        "holds": breakable(_holding(packet.plan, alone)),
+        "holds_short": breakable(shorten(_holding(packet.plan, alone), 420)),
         "no_crew": _numbers(packet.plan, alone),
         "crews": [] if packet.crews is None else _who(packet.crews, clock, units),
         "left_out": [] if packet.crews is None else _left_out(packet.crews),
+        "left_out_short": [] if packet.crews is None else _left_out_short(packet.crews),
         "crew_plan": "" if packet.crews is None else packet.crews.id,
         "missing": {part: breakable(clean(words)) for part, words in packet.missing.items()},
     }
@@ -62,7 +67,7 @@ def _holding(plan: Plan, alone: frozenset[str]) -> str:
         for asset in plan.assets
         if asset.verdict is Verdict.HOLDS and asset.asset_id not in alone
     ]
-    return breakable(shorten("; ".join(names), 420))
+    return "; ".join(names)
 
 
 def _numbers(plan: Plan, alone: frozenset[str]) -> str:
@@ -74,7 +79,7 @@ def _who(crews: CrewPlan, clock: LocalClock, units: Units) -> list[Model]:
     """A row a crew: when, how much, and its coats in order with their starts."""
     return [
         {
-            "name": breakable(shorten(clean(run.name), 40)),
+            "name": breakable(short_name(run.name, 40)),
             "span": f"{clock.short(run.start_s, up=True)} to {clock.short(run.end_s, up=True)}"
             if run.steps
             else "stands by",
@@ -87,7 +92,7 @@ def _who(crews: CrewPlan, clock: LocalClock, units: Units) -> list[Model]:
 
 def _stops(run: CrewRun, clock: LocalClock) -> str:
     told = [
-        f"{clock.short(step.start_s, up=True).split()[-1]} {shorten(step_name(step), 34)}"
+        f"{clock.short(step.start_s, up=True).split()[-1]} {step_name(step, 34)}"
         + (" (again)" if step.is_recoat else "")
         for step in run.steps_of(StepKind.COAT)
     ]
@@ -96,13 +101,26 @@ def _stops(run: CrewRun, clock: LocalClock) -> str:
 
 def _left_out(crews: CrewPlan) -> list[Model]:
     """What a coat would help and nobody comes to, musts first."""
-    ranked = sorted(crews.left_out, key=lambda one: not one.must)
-    return [_nobody(one) for one in ranked]
+    return [
+        {"name": breakable(_left_name(one)), "why": breakable(clean(one.reason))}
+        for one in _musts_first(crews)
+    ]
 
 
-def _nobody(one: LeftOut) -> Model:
-    name = ("MUST: " if one.must else "") + shorten(clean(one.name), 60)
-    return {"name": breakable(name), "why": breakable(shorten(clean(one.reason), 160))}
+def _left_out_short(crews: CrewPlan) -> list[Model]:
+    """The same for a page that cannot hold it: assets of one reason together, reasons cut."""
+    pairs = (
+        (first_sentences(clean(one.reason), 120), _left_name(one)) for one in _musts_first(crews)
+    )
+    return [{"name": breakable(names), "why": breakable(why)} for names, why in by_words(pairs)]
+
+
+def _musts_first(crews: CrewPlan) -> list[LeftOut]:
+    return sorted(crews.left_out, key=lambda one: not one.must)
+
+
+def _left_name(one: LeftOut) -> str:
+    return ("MUST: " if one.must else "") + short_name(one.name, 60)
 
 
 def crew_of_asset(asset: AssetPlan, crews: CrewPlan, clock: LocalClock) -> Model:

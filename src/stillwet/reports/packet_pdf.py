@@ -28,7 +28,7 @@ from stillwet.reports.page_model import page_model
 from stillwet.reports.plan_pdf import TYPST_PAPER, Paper, card_pictures
 from stillwet.reports.source_list import breakable
 from stillwet.reports.typesetting import set_sheets
-from stillwet.reports.words import Units, clean, shorten
+from stillwet.reports.words import Units, clean, short_name, shorten, unit_label
 
 Model = dict[str, Any]
 _MAP = (540.0, 610.0)  # points across and up
@@ -44,8 +44,8 @@ def packet_pdf_bytes(packet: Packet, *, units: str, paper: str, address: str = "
 def packet_model(packet: Packet, units: Units, address: str = "") -> Model:
     """Everything the packet prints, in the reader's words, in the order of the pages."""
     plan, clock = packet.plan, clock_of(packet.plan)
-    pages = page_model(plan, units)
     alone = no_crew_ids(packet)
+    pages = page_model(plan, units, alone)
     numbers = [_sure_numbers(card) for card in pages["assets"]]
     for card, row, asset in zip(pages["assets"], pages["rows"], plan.assets, strict=True):
         card["job_untested"] = ""  # the foot of every page names them, with the page they are on
@@ -80,7 +80,7 @@ def _sure_numbers(card: Model) -> Model:
 
 
 def _spill(packet: Packet) -> Model:
-    depots = "; ".join(shorten(clean(name), 40) for name in packet.depots)
+    depots = "; ".join(short_name(name, 40) for name in packet.depots)
     return {
         "product": breakable(shorten(clean(packet.plan.product_name), 60)),
         "depots": breakable(depots) or "no depot in the job",
@@ -89,14 +89,15 @@ def _spill(packet: Packet) -> Model:
 
 def _units_of_forms(units: Units) -> dict[str, str]:
     """What is written behind a blank."""
-    is_us = units is Units.US
-    return {
-        "volume": "gal" if is_us else "L",
-        "depth": "in" if is_us else "mm",
-        "temperature": "F" if is_us else "C",
-        "speed": "mph" if is_us else "km/h",
-        "length": "ft" if is_us else "m",
+    written = {
+        "volume": "m3",
+        "mass": "kg",
+        "depth": "kg/m2",
+        "temperature": "K",
+        "speed": "m/s",
+        "length": "m",
     }
+    return {name: unit_label(unit, units) for name, unit in written.items()}
 
 
 def _pictures(packet: Packet, units: Units, address: str) -> dict[str, str]:

@@ -23,6 +23,7 @@ from stillwet.reports.words import (
     number,
     quantity,
     ratio,
+    short_name,
     shorten,
     unit_label,
 )
@@ -180,4 +181,4 @@ def _crew_use(run: CrewRun, packet: Packet, units: Units) -> list[str]:
 
 
 def _name(text: str) -> str:
-    return breakable(shorten(clean(text), 34))
+    return breakable(short_name(text, 34))

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import asdict
 from typing import Any
 
@@ -34,12 +34,14 @@ from stillwet.reports.words import (
     coat,
     coat_detail,
     compass,
+    first_sentences,
     minutes,
     minutes_held,
     percent_number,
     quantity,
     ratio,
     ratio_basis,
+    short_name,
     shorten,
 )
 
@@ -50,13 +52,16 @@ _LONGEST_IN_TABLE = 30
 _REASONS_IN_OPENING = 3
 _SUITED = {
     Fit.USE: "yes, by the rules asked",
-    Fit.ONLY_IF: "only if: the conditions stand under the cautions",
+    Fit.ONLY_IF: "only if: see the cautions",
     Fit.DO_NOT: "no: lay no gel here",
 }
 
 
-def page_model(plan: Plan, units: Units) -> Model:
-    """Everything the template prints, in the reader's words, in the order of the pages."""
+def page_model(plan: Plan, units: Units, alone: Collection[str] = ()) -> Model:
+    """Everything the template prints, in the reader's words, in the order of the pages.
+
+    ``alone``: ids of the assets that no crew comes to, of which the opening tells apart.
+    """
     clock = clock_of(plan)
     times = plan_times(plan)
     references = SourceList(units)
@@ -73,7 +78,7 @@ def page_model(plan: Plan, units: Units) -> Model:
         "zone": f"Times are {clock.zone_words(times)}: {clock.days(times)}.",
         "mix": mix_words(plan),
         "tally": [[words, count] for words, count in tally(plan)],
-        "findings": [_finding(found) for found in findings(plan)],
+        "findings": [_finding(found) for found in findings(plan, alone)],
         "rows": [_row(asdict(row), _LONGEST_IN_TABLE) for row in asset_rows(plan, units)],
         "cautions": _texts(plan.cautions),
         "warnings": _texts(filter(None, (conditional_words(plan), *plan.warnings))),
@@ -90,28 +95,36 @@ def page_model(plan: Plan, units: Units) -> Model:
 
 
 def _finding(found: Finding) -> Model:
-    """One group of the opening. What is doubtful is only named: its reasons are on the cards."""
-    named_only = found.verdict == VERDICT_WORDS[Verdict.DOUBTFUL]
-    if named_only:
+    """One group of the opening, in full and in short for a page that cannot hold it.
+
+    What is doubtful is only named: its reasons are on the cards.
+    """
+    reasons = [
+        {"names": breakable(names) + ": ", "reason": breakable(why)} for names, why in found.reasons
+    ]
+    short = [
+        {
+            "names": breakable(shorten(names, 90)) + ": ",
+            "reason": breakable(first_sentences(why, 120)),
+        }
+        for names, why in found.reasons[:_REASONS_IN_OPENING]
+    ]
+    if found.verdict == VERDICT_WORDS[Verdict.DOUBTFUL]:
         names = "; ".join(names for names, _ in found.reasons)
-        shown = [{"names": breakable(shorten(names, 160)), "reason": ""}]
-    else:
-        shown = [
-            {"names": breakable(shorten(names, 90)) + ": ", "reason": breakable(shorten(why, 110))}
-            for names, why in found.reasons[:_REASONS_IN_OPENING]
-        ]
-    left = not named_only and len(found.reasons) > _REASONS_IN_OPENING
+        reasons = [{"names": breakable(names), "reason": ""}]
+        short = [{"names": breakable(shorten(names, 160)), "reason": ""}]
     return {
         "verdict": found.verdict,
         "count": found.count,
         "meaning": found.meaning,
-        "reasons": shown,
-        "more": "The table names them all." if left else "",
+        "reasons": reasons,
+        "short": short,
+        "more": "The table names them all." if len(reasons) > len(short) else "",
     }
 
 
 def _row(cells: Model, limit: int) -> Model:
-    return cells | {"name": breakable(shorten(cells["name"], limit))}
+    return cells | {"name": breakable(short_name(cells["name"], limit))}
 
 
 def _texts(texts: Iterable[str]) -> list[str]:
@@ -128,7 +141,7 @@ def _card(
     ]
     return {
         "number": number,
-        "name": breakable(shorten(clean(asset.name), _LONGEST_NAME)),
+        "name": breakable(short_name(asset.name, _LONGEST_NAME)),
         "kind": f"{clean(asset.kind)}, {shorten(clean(asset.asset_id), 20)}",
         "verdict": VERDICT_WORDS[asset.verdict],
         "reason": breakable(clean(asset.reason)),
@@ -195,10 +208,12 @@ def _facts(asset: AssetPlan, units: Units, clock: LocalClock) -> list[list[str]]
     else:
         fire += f" from the {compass(asset.fire_bearing_deg)}"
     ignites = face.bare_ignition_s
-    bare = "does not ignite" if ignites is None else f"ignites after {minutes_held(ignites)}"
+    bare = (
+        "bare: does not ignite" if ignites is None else f"bare: ignites in {minutes_held(ignites)}"
+    )
     wet = minutes_held(face.protection_s)
-    asks = f"{coat(face.water_demand_50_kg_m2, units)} in the middle case, "
-    asks += f"in 9 of 10 no more than {coat(face.water_demand_90_kg_m2, units)}"
+    asks = f"{coat(face.water_demand_50_kg_m2, units)}; "
+    asks += f"9 in 10 up to {coat(face.water_demand_90_kg_m2, units)}"
     return [
         ["Is gel right here", _SUITED[asset.suitability]],
         ["Fire", fire],
@@ -207,7 +222,7 @@ def _facts(asset: AssetPlan, units: Units, clock: LocalClock) -> list[list[str]]
         ["Fire boils off", asks],
         ["Weather takes before it", coat(face.drying_to_arrival_kg_m2, units)],
         ["Most heat on the face", quantity(face.peak_flux_w_m2, "W/m2", units)],
-        ["Under that heat", f"bare face: {bare}" + ("" if wet == NONE else f"; with coat: {wet}")],
+        ["Under that heat", bare if wet == NONE else f"{bare}; coated: {wet}"],
     ]
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Collection, Iterable
 from dataclasses import dataclass
 
 from stillwet.domain.basis import Input
@@ -29,7 +29,7 @@ from stillwet.reports.words import (
     percent_number,
     quantity,
     ratio,
-    shorten,
+    short_name,
 )
 
 
@@ -97,10 +97,11 @@ def face_row(
 ) -> PlanRow:
     """The row of one face on its asset's sheet."""
     coated = face.coat_kg_m2 > 0
+    bare = not coated and face.verdict in (Verdict.HOLDS, Verdict.DOUBTFUL)
     return PlanRow(
         number=number,
         name=clean(face.surface.label),
-        verdict=VERDICT_WORDS[face.verdict],
+        verdict="no coat" if bare else VERDICT_WORDS[face.verdict],  # it would hold, were it coated
         chance=NONE if face.verdict is Verdict.DO_NOT_COAT else chance(face.probability),
         coat=coat(face.coat_kg_m2, units) if coated else NONE,
         mix=percent_number(face.mix_ratio) if coated else NONE,
@@ -132,11 +133,15 @@ _MEANINGS = {
 }
 
 
-def findings(plan: Plan) -> list[Finding]:
-    """What does not hold, plainly and first; empty when every asset holds."""
+def findings(plan: Plan, without: Collection[str] = ()) -> list[Finding]:
+    """What does not hold, plainly and first; empty when every asset holds.
+
+    ``without``: ids of assets that are told of elsewhere.
+    """
     found = []
+    told_here = [asset for asset in plan.assets if asset.asset_id not in without]
     for verdict, meaning in _MEANINGS.items():
-        assets = [asset for asset in plan.assets if asset.verdict is verdict]
+        assets = [asset for asset in told_here if asset.verdict is verdict]
         if assets:
             reasons = _shared_reasons(assets)
             found.append(Finding(VERDICT_WORDS[verdict], len(assets), meaning, reasons))
@@ -144,14 +149,14 @@ def findings(plan: Plan) -> list[Finding]:
 
 
 def _shared_reasons(assets: Iterable[AssetPlan]) -> tuple[tuple[str, str], ...]:
-    return _by_words((asset.reason, asset.name) for asset in assets)
+    return by_words((asset.reason, asset.name) for asset in assets)
 
 
-def _by_words(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
+def by_words(pairs: Iterable[tuple[str, str]]) -> tuple[tuple[str, str], ...]:
     """(words, name) pairs as (all names of the same words, the words), in order of appearance."""
     names: dict[str, list[str]] = {}
     for said, name in pairs:
-        names.setdefault(clean(said), []).append(shorten(clean(name), 60))
+        names.setdefault(clean(said), []).append(short_name(name, 60))
     return tuple(("; ".join(group), said) for said, group in names.items())
 
 
@@ -162,12 +167,12 @@ def conditional(plan: Plan) -> list[AssetPlan]:
 
 def conditions(plan: Plan) -> tuple[tuple[str, str], ...]:
     """On which conditions the planned coats may be laid: the names that share one, and it."""
-    return _by_words((said, one.name) for one in conditional(plan) for said in one.conditions)
+    return by_words((said, one.name) for one in conditional(plan) for said in one.conditions)
 
 
 def conditional_words(plan: Plan) -> str:
     """Where gel is right only on a condition, for a plan's first page; empty when nowhere."""
-    names = [shorten(clean(asset.name), 60) for asset in conditional(plan)]
+    names = [short_name(asset.name, 60) for asset in conditional(plan)]
     if not names:
         return ""
     told = ", ".join(names)

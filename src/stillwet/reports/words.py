@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 import unicodedata
 from collections.abc import Callable
 from enum import StrEnum
@@ -230,6 +231,28 @@ def clean(text: str) -> str:
 def shorten(text: str, limit: int) -> str:
     """The text cut to ``limit`` characters, with "..." where it was cut."""
     return text if len(text) <= limit else text[: limit - 3].rstrip() + "..."
+
+
+def short_name(name: str, limit: int) -> str:
+    """A user's name made safe, cut in its middle to ``limit`` characters.
+
+    Names of one place begin alike, and what tells them apart often stands at their end.
+    """
+    text = clean(name)
+    if len(text) <= limit:
+        return text
+    tail = (limit - 3) // 2
+    return f"{text[: limit - 3 - tail].rstrip()}...{text[len(text) - tail :].lstrip()}"
+
+
+def first_sentences(text: str, limit: int) -> str:
+    """As many whole sentences as fit in ``limit`` characters; the first one cut where none does."""
+    told = ""
+    for sentence in re.split(r"(?<=[.!?]) (?=[A-Z])", text):
+        if len(told) + len(sentence) > limit:
+            break
+        told = f"{told} {sentence}".lstrip()
+    return told or shorten(text, limit)
 
 
 def basis_words(basis: Basis) -> str:

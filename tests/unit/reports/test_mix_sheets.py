@@ -14,7 +14,7 @@ from pypdf import PdfReader
 from gear_fixture import GPM, PSI, make_gear
 from job_fixture import make_crew, make_job
 from stillwet.domain.job import Job
-from stillwet.domain.mix_window import MixWindow
+from stillwet.domain.mix_window import Fit, MixWindow
 from stillwet.domain.plan import Plan
 from stillwet.domain.products import WaterPoint
 from stillwet.engine.make_plan import make_plan
@@ -115,6 +115,16 @@ def test_a_closed_window_never_contradicts_the_sheets_of_the_crews(
     idle = replace(closed_window, plan_ratio=0.0)
     assert [row["set"] for row in card_model(idle, Units.US)["crews"]] == ["do not mix"] * 2
     assert "sheets" not in mix_text(idle, "us")
+
+
+def test_a_window_that_a_pump_misses_never_contradicts_the_crews_sheet(
+    window: MixWindow,
+) -> None:
+    """The crew's sheet names a ratio and asks for a test of the pattern: so does the card."""
+    low = replace(window.crews[0].pumps[0], ratio=0.5 * window.plan_ratio)
+    weak = replace(window.crews[0], fit=Fit.CLOSED, tank=None, pumps=(low, low))
+    rows = card_model(replace(window, crews=(weak,)), Units.US)["crews"]
+    assert [row["set"] for row in rows] == ["test the pattern"]
 
 
 def test_the_json_follows_its_schema(window: MixWindow) -> None:

@@ -12,8 +12,12 @@ import pytest
 from pypdf import PdfReader
 
 from stillwet.domain.basis import Basis, BasisKind
+from stillwet.domain.plan import Verdict
+from stillwet.reports.local_time import clock_of
 from stillwet.reports.plan_pdf import plan_pdf_bytes
+from stillwet.reports.plan_rows import face_row
 from stillwet.reports.source_list import breakable
+from stillwet.reports.words import Units
 
 from .plan_fixture import make_plan, rename
 from .test_text_table import ODD_NAMES
@@ -118,12 +122,23 @@ def test_card_without_a_coat_says_so_and_asks_for_no_spraying() -> None:
     assert _flat("All faces coated") not in card
 
 
+def test_a_face_that_gets_no_coat_is_not_told_to_hold() -> None:
+    """On an asset that no coat saves, a face that would hold by itself says "no coat"."""
+    plan = make_plan()
+    asset = next(one for one in plan.assets if one.verdict is Verdict.WILL_NOT_HOLD)
+    face = replace(asset.governing, verdict=Verdict.HOLDS, coat_kg_m2=0.0)
+    row = face_row(1, face, asset, Units.US, clock_of(plan))
+    assert row.verdict == "no coat"
+    lost = replace(face, verdict=Verdict.WILL_NOT_HOLD)
+    assert face_row(1, lost, asset, Units.US, clock_of(plan)).verdict == "WILL NOT HOLD"
+
+
 def test_suitability_stands_on_the_cover_and_on_the_cards() -> None:
     """Page one names where gel is only right on a condition; each card says its own verdict."""
     pages = _pages(_pdf())
     assert _flat("Gel only if a condition is met") in pages[0] + pages[1]
     for lead, words in (
-        ("5pumphouse", "only if: the conditions stand under the cautions"),
+        ("5pumphouse", "only if: see the cautions"),
         ("3latticetower14", "no: lay no gel here"),
         ("7ranchhouse", "yes, by the rules asked"),
     ):

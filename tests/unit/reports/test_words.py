@@ -18,14 +18,17 @@ from stillwet.reports.words import (
     clean,
     coat_detail,
     compass,
+    first_sentences,
     gauge,
     input_interval,
     input_name,
     input_value,
     minutes,
     minutes_held,
+    packs_words,
     quantity,
     ratio,
+    short_name,
     shorten,
 )
 
@@ -133,6 +136,32 @@ def test_compass_points(bearing: float, point: str) -> None:
 def test_clean_keeps_words_and_drops_controls() -> None:
     """Escapes, direction overrides and line breaks go; scripts and emoji stay."""
     assert clean("\x1b[31mA\u202eB\nC\t🔥  בית\x00") == "[31mAB C 🔥 בית"
+
+
+def test_names_that_differ_at_their_end_stay_apart() -> None:
+    """Houses of one farm begin alike: what is cut is the middle, and the cut is marked."""
+    farm = "The old Ridgeway farm above the creek, "
+    first, second = short_name(farm + "barn", 24), short_name(farm + "shed", 24)
+    assert first.endswith("barn")
+    assert second.endswith("shed")
+    assert "..." in first
+    assert len(first) <= 24
+    assert short_name("Barn", 24) == "Barn"
+
+
+def test_reasons_are_cut_at_a_sentence() -> None:
+    """Whole sentences as far as they fit; a full stop inside a number ends none."""
+    text = "Takes 124.4 mm (4.90 in); no more clings. The fire boils off 42.0 mm. It is hot."
+    assert first_sentences(text, 45) == "Takes 124.4 mm (4.90 in); no more clings."
+    assert first_sentences(text, 200) == text
+    assert first_sentences(text, 20) == "Takes 124.4 mm (4..."
+
+
+def test_packs_are_told_to_the_next_tenth() -> None:
+    """2.01 packs are not 2."""
+    assert packs_words(2.01) == "2.1 packs"
+    assert packs_words(2.0) == "2 packs"
+    assert packs_words(1.0) == "1 pack"
 
 
 def test_shorten_marks_the_cut() -> None:

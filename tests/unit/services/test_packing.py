@@ -110,9 +110,9 @@ def _bare_pages(bare: Packet) -> list[str]:
 
 
 def test_parts_come_in_their_order(packet: Packet, pages: list[str]) -> None:
-    """Every part is there, each begins a page, none before the one it follows."""
-    starts = [_flat(packet.plan.job_name), _flat("Before anything else")]
-    starts += [_flat(name) for name in PARTS[2:]]
+    """Every part is there, none before the one it follows; all but the second begin a page."""
+    assert any(_flat("Before anything else") in page for page in pages[:2])
+    starts = [_flat(packet.plan.job_name), *(_flat(name) for name in PARTS[2:])]
     at = -1
     for start in starts:
         found = [
@@ -136,7 +136,7 @@ def test_job_plan_and_page_number_are_on_every_page(packet: Packet, pages: list[
 
 def test_the_list_of_contents_leads_to_the_pages(pages: list[str]) -> None:
     """Each part's page as the list tells it begins with that part."""
-    listed = pages[1]
+    listed = next(page for page in pages if _flat("In this packet") in page)
     for name, start in (
         ("Clean-up list", "Clean-up"),
         ("Spill report", "Spill report"),
@@ -171,6 +171,30 @@ def test_the_cover_says_first_what_will_not_hold_and_who_goes_where(
     assert left
     assert _flat(f"NO CREW {len(left)} of {len(packet.plan.assets)}") in first
     assert _flat("Nobody stays because a coat should hold") in first
+
+
+def test_the_cover_gives_its_reasons_whole_and_counts_each_asset_once(
+    packet: Packet, pages: list[str]
+) -> None:
+    """Nothing is cut while there is room; who has no crew is not counted as doubtful as well."""
+    assert packet.crews is not None
+    cover = pages[0]
+    for asset in packet.plan.assets:
+        if asset.verdict in (Verdict.WILL_NOT_HOLD, Verdict.DO_NOT_COAT):
+            assert _flat(asset.reason) in cover
+    for one in packet.crews.left_out:
+        assert _flat(one.reason) in cover
+    alone = {one.asset_id for one in packet.crews.left_out}
+    doubtful = [a for a in packet.plan.assets if a.verdict is Verdict.DOUBTFUL]
+    told = sum(asset.asset_id not in alone for asset in doubtful)
+    assert told < len(doubtful)
+    assert (_flat(f"DOUBTFUL {told} of {len(packet.plan.assets)}") in cover) == (told > 0)
+
+
+def test_where_the_cover_is_short_its_page_goes_on_with_the_cautions(bare: Packet) -> None:
+    """No crews, four assets: cautions and contents do not wait for a page of their own."""
+    pages = _pages(packet_pdf_bytes(bare, units="metric", paper="a4"))
+    assert _flat("Before anything else") in pages[0]
 
 
 def test_nothing_without_a_crew_is_told_to_hold(packet: Packet, pages: list[str]) -> None:

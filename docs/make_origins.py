@@ -80,7 +80,8 @@ def titles() -> set[str]:
     found = re.findall(r"<h[123][^>]*>([^<{]+)", _texts("web/templates/*.html"))
     found += re.findall(r'sheet-title\("([^"]+)"', _texts("reports/sheets/*.typ"))
     found += re.findall(r'set document\(title: "([^"]+)"', _texts("reports/sheets/*.typ"))
-    found += re.findall(r'part\(packet, "([^"]+)"', _texts("reports/sheets/*.typ"))
+    begun = r'part\(packet, "([^"]+)"|metadata\("([^"]+)"\)<part>'
+    found += [one or other for one, other in re.findall(begun, _texts("reports/sheets/*.typ"))]
     return {title.strip().rstrip(":") for title in found} - {""}
 
 

@@ -8,10 +8,10 @@ from stillwet.domain.after import After, AssetUse, CrewUse, LineUse, Residue
 from stillwet.reports.after_figure import holding_figure_svg
 from stillwet.reports.after_words import (
     NOTE,
-    amount_heads,
     amounts_row,
     clock_of_after,
     coats_words,
+    concentrate_unit,
     cost_lines,
     dry_cells,
     due_lines,
@@ -29,7 +29,7 @@ from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
 from stillwet.reports.source_list import SourceList, breakable
 from stillwet.reports.typesetting import set_sheets
-from stillwet.reports.words import Units, clean, short_name, shorten
+from stillwet.reports.words import Units, clean, short_name, shorten, unit_label
 
 
 def after_pdf_bytes(after: After, *, units: str, paper: str) -> bytes:
@@ -41,7 +41,7 @@ def after_pdf_bytes(after: After, *, units: str, paper: str) -> bytes:
 
 def after_model(after: After, units: Units) -> dict[str, Any]:
     """Everything the template prints, in the reader's words."""
-    clock = clock_of_after(after)
+    clock, unit = clock_of_after(after), unit_label("m3", units)
     holding, references = after.holding, SourceList(units)
     numbers = references.paragraphs(after.inputs)
     return {
@@ -59,7 +59,13 @@ def after_model(after: After, units: Units) -> dict[str, Any]:
         ],
         "strips": [breakable(words) for words in strip_lines(after)],
         "spills": [breakable(spill_words(spill, units, clock)) for spill in after.spills],
-        "use_heads": [*amount_heads(after, units), "Coats"],
+        "use_heads": [
+            f"Mix {unit}",
+            f"Water {unit}",
+            f"Concentrate {concentrate_unit(after, units)}",
+            "Work min",
+            "Coats",
+        ],
         "whole": [*amounts_row("All", after.planned, after.used, after, units), ""],
         "use_of": "Asset or line" if after.lines else "Asset",
         "assets": [_use_row(row, after, units) for row in after.places],

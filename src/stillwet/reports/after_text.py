@@ -7,10 +7,10 @@ from collections.abc import Iterable, Sequence
 from stillwet.domain.after import After, AssetUse, CrewUse, LineUse, Residue
 from stillwet.reports.after_words import (
     NOTE,
-    amount_heads,
     amounts_row,
     clock_of_after,
     coats_words,
+    concentrate_unit,
     cost_lines,
     dry_cells,
     due_lines,
@@ -32,6 +32,7 @@ from stillwet.reports.words import (
     clean,
     count_words,
     short_name,
+    unit_label,
 )
 
 
@@ -110,8 +111,8 @@ def _spills(after: After, units: Units, clock: LocalClock) -> list[str]:
 
 
 def _use(after: After, units: Units) -> list[str]:
-    mix, water, concentrate, work = amount_heads(after, units)
-    heads = (mix, water, concentrate.replace("Concentrate", "Conc."), work, "Coats")
+    unit, of_concentrate = unit_label("m3", units), concentrate_unit(after, units)
+    heads = (f"MIX {unit}", f"WATER {unit}", f"CONC. {of_concentrate}", "WORK min", "COATS")
     widths = (26, 16, 16, 14, 12, 6)
     rows = [[*amounts_row("All", after.planned, after.used, after, units), ""]]
     rows += [_use_row(row, after, units) for row in after.places]

@@ -60,11 +60,9 @@ def clock_of_after(after: After) -> LocalClock:
     return LocalClock(after.time_zone, by_date=max(times) - min(times) > _WEEK_S)
 
 
-def amount_heads(after: After, units: Units) -> list[str]:
-    """The columns of amounts with their units; powders are told by mass."""
-    unit = unit_label("m3", units)
-    of_concentrate = unit_label("kg" if is_by_mass(after.ratio_basis) else "m3", units)
-    return [f"Mix {unit}", f"Water {unit}", f"Concentrate {of_concentrate}", "Work min"]
+def concentrate_unit(after: After, units: Units) -> str:
+    """What concentrate is counted in: powders by mass."""
+    return unit_label("kg" if is_by_mass(after.ratio_basis) else "m3", units)
 
 
 def amounts_row(

@@ -27,7 +27,7 @@ from stillwet.reports.after_figure import holding_figure_svg
 from stillwet.reports.after_json import after_json_text
 from stillwet.reports.after_pdf import after_pdf_bytes
 from stillwet.reports.after_text import after_text
-from stillwet.reports.after_words import amount_heads, amounts_row, cost_lines
+from stillwet.reports.after_words import amounts_row, concentrate_unit, cost_lines
 from stillwet.reports.plan_json import packaged_schema
 from stillwet.reports.words import Units
 
@@ -96,7 +96,7 @@ def test_powder_is_told_by_mass(after: After) -> None:
         density_kg_m3=500.0,
         cost=replace(after.cost, concentrate_m3=0.1),
     )
-    assert amount_heads(powder, Units.METRIC)[2] == "Concentrate kg"
+    assert concentrate_unit(powder, Units.METRIC) == "kg"
     used = Amounts(mix_m3=1.0, water_m3=1.0, concentrate_m3=0.1, work_s=60.0)
     assert amounts_row("Barn", None, used, powder, Units.METRIC)[3] == "50"
     assert "(50 kg of concentrate)" in dict(cost_lines(powder, Units.METRIC))["Used"]

@@ -26,7 +26,7 @@ from stillwet.reports.after_words import (
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_rows import source_lines
-from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
+from stillwet.reports.text_table import WIDTH, bullets, fill, pad, source_text, wrap_cells
 from stillwet.reports.words import (
     Units,
     clean,
@@ -41,17 +41,17 @@ def after_text(after: After, units: str) -> str:
     reader, clock = Units(units), clock_of_after(after)
     blocks = [
         _heading(after, clock),
-        _bullets("STILL TO DO", due_lines(after, clock)),
+        bullets("STILL TO DO", due_lines(after, clock)),
         _residue(after, clock),
-        _bullets("GEL ALONG LINES NEAR WATER", strip_lines(after)),
+        bullets("GEL ALONG LINES NEAR WATER", strip_lines(after)),
         _spills(after, reader, clock),
         _use(after, reader),
         ["COST", *(f"  {pad(name + ':', 16)}{value}" for name, value in cost_lines(after, reader))],
         _holding(after, reader, clock),
         _outcomes(after, clock),
-        _bullets("NOTES", after.notes),
-        _bullets("CAUTIONS", after.cautions),
-        _sources(after, reader),
+        bullets("NOTES", after.notes),
+        bullets("CAUTIONS", after.cautions),
+        source_text("WHAT THIS STANDS ON", source_lines(after.inputs, reader)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -59,16 +59,10 @@ def after_text(after: After, units: str) -> str:
 def _heading(after: After, clock: LocalClock) -> list[str]:
     return [
         *fill(f"AFTER {clean(after.job_name)}: plan {after.plan_id}, {clean(after.product_name)}"),
-        f"As of {clock.full(after.now_s)}; {count_words(after.entries, 'log entry')}".replace(
-            "entrys", "entries"
-        ),
+        f"As of {clock.full(after.now_s)}; "
+        + count_words(after.entries, "log entry", "log entries"),
         NOTE,
     ]
-
-
-def _bullets(title: str, texts: Iterable[str]) -> list[str]:
-    lines = [line for text in texts for line in fill(clean(text), first="  - ", rest="    ")]
-    return [title, *lines] if lines else []
 
 
 def _table(heads: Sequence[str], widths: Sequence[int], rows: Iterable[Sequence[str]]) -> list[str]:
@@ -107,7 +101,7 @@ def _residue(after: After, clock: LocalClock) -> list[str]:
 
 def _spills(after: After, units: Units, clock: LocalClock) -> list[str]:
     told = (spill_words(spill, units, clock) for spill in after.spills)
-    return _bullets("SPILLS: REPORT THEM BY YOUR AGENCY'S RULE", told)
+    return bullets("SPILLS: REPORT THEM BY YOUR AGENCY'S RULE", told)
 
 
 def _use(after: After, units: Units) -> list[str]:
@@ -152,12 +146,3 @@ def _outcomes(after: After, clock: LocalClock) -> list[str]:
     heads = ("WHAT BECAME OF", "PLANNED", "LAST COAT", "FRONT", "NOT DRY", "LAST FELT", "FATE")
     rows = [outcome_cells(row, clock) for row in after.outcomes]
     return _table(heads, (20, 18, 9, 9, 10, 10, 10), rows)
-
-
-def _sources(after: After, units: Units) -> list[str]:
-    lines = ["WHAT THIS STANDS ON"]
-    for source in source_lines(after.inputs, units):
-        span = f" ({source.interval})" if source.interval else ""
-        mark = "! " if source.untested else "- "
-        lines += fill(f"{source.name} {source.value}{span}: {source.source}", f"  {mark}", "    ")
-    return lines if len(lines) > 1 else []

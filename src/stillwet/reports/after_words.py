@@ -21,7 +21,7 @@ from stillwet.domain.after import (
 )
 from stillwet.domain.left import Learned
 from stillwet.domain.plan import Verdict
-from stillwet.reports.local_time import LocalClock
+from stillwet.reports.local_time import LocalClock, clock_for
 from stillwet.reports.words import (
     NONE,
     VERDICT_WORDS,
@@ -51,13 +51,12 @@ _LINE_NOTE = (
     " Along a line it is the nozzle's time alone; * there: no amount was written down, and it "
     "counts as planned or, where nothing says what was planned, as none."
 )
-_WEEK_S = 6 * 86400.0
 
 
 def clock_of_after(after: After) -> LocalClock:
     """The clock of one account: weekdays when they are unambiguous, dates otherwise."""
     times = [after.now_s, *(row.laid_s for row in after.residue), *(one.to_s for one in after.due)]
-    return LocalClock(after.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+    return clock_for(after.time_zone, times)
 
 
 def concentrate_unit(after: After, units: Units) -> str:

@@ -12,7 +12,7 @@ from stillwet.domain.trial_figure import TrialFigure, WaterCurve
 from stillwet.domain.trial_report import CurveReport, NextTrial, Ruling, TrialReport
 from stillwet.domain.trials import DryingSeries, Trial, TrialRecord
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.mix_words import hardness, percent, span
+from stillwet.reports.mix_words import BEYOND, hardness, percent, span
 from stillwet.reports.proportioner_text import (
     chart_sentence,
     dial_sentence,
@@ -36,8 +36,6 @@ from stillwet.reports.words import (
     unit_label,
 )
 from stillwet.units import depth_in_inches, from_si
-
-_MOST_SHOWN = 0.3  # a wall beyond this ratio is none
 
 
 def trial_rows(
@@ -189,9 +187,9 @@ def mix_json(found: MixTried, units: Units) -> dict[str, Any]:
         f"{hardness(tried.hardness_kg_m3)} at {quantity(tried.temperature_k, 'K', units)}, "
         f"{coat(tried.coat_kg_m2, units)} on a face {tried.tilt_deg:.0f} deg from level",
         "pairs": [
-            ["Lowest ratio that keeps it", _wall(found.lower.ratio)],
+            ["Lowest ratio that keeps it", percent(found.lower.ratio)],
             ["  where it may really lie", span(found.lower.low, found.lower.high)],
-            ["Highest before it falls off", _wall(found.upper.ratio)],
+            ["Highest before it falls off", percent(found.upper.ratio)],
             ["Label", span(*found.label)],
             [
                 "Thickest that stays at this ratio",
@@ -229,17 +227,12 @@ def _walls(found: MixTried) -> list[dict[str, Any]]:
         ("label", found.label[1]),
     )
     return [
-        {"name": name, "percent": 100.0 * at if 0.0 < at < _MOST_SHOWN else None}
-        for name, at in walls
+        {"name": name, "percent": 100.0 * at if 0.0 < at < BEYOND else None} for name, at in walls
     ]
 
 
-def _wall(at: float) -> str:
-    return percent(at)
-
-
 def _pumps(one: CrewPump, units: Units) -> str:
-    top = "any ratio" if one.wall.ratio >= _MOST_SHOWN else f"up to {percent(one.wall.ratio)}"
+    top = "any ratio" if one.wall.ratio >= BEYOND else f"up to {percent(one.wall.ratio)}"
     if not one.flows:
         return top
     least = min(one.flows, key=lambda flow: flow.flow_m3_s)

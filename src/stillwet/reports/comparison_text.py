@@ -7,9 +7,9 @@ from dataclasses import dataclass
 
 from stillwet.domain.comparison import Comparison, NotTried, Pair
 from stillwet.domain.plan import AssetPlan, Plan, Verdict
-from stillwet.reports.local_time import LocalClock, plan_times
+from stillwet.reports.local_time import LocalClock, clock_for, plan_times
 from stillwet.reports.plan_rows import plan_concentrate
-from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
+from stillwet.reports.text_table import WIDTH, bullets, fill, pad, wrap_cells
 from stillwet.reports.words import (
     NONE,
     VERDICT_WORDS,
@@ -24,7 +24,6 @@ from stillwet.reports.words import (
     short_name,
 )
 
-_WEEK_S = 6 * 86400.0
 _MOST_NAMES = 20
 
 # Heading lines, width and right-alignment of the columns of plan beside plan.
@@ -54,7 +53,7 @@ def comparison_text(found: Comparison, units: str) -> str:
         _table("VERDICT AS BEFORE", _moved(found, told, clock), found.before, told, clock),
         _same(found, told, clock),
         _totals(found, told),
-        _warnings(found.new_warnings),
+        bullets("NEW WARNINGS", found.new_warnings),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -119,7 +118,7 @@ def change_words(found: Comparison) -> str:
 
 def _clock(found: Comparison) -> LocalClock:
     times = plan_times(found.before) + plan_times(found.after)
-    return LocalClock(found.before.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+    return clock_for(found.before.time_zone, times)
 
 
 def _heading(found: Comparison) -> list[str]:
@@ -248,11 +247,6 @@ def tallied(plan: Plan) -> dict[str, int]:
         words: sum(asset.verdict is verdict for asset in plan.assets)
         for verdict, words in VERDICT_WORDS.items()
     }
-
-
-def _warnings(texts: Sequence[str]) -> list[str]:
-    lines = [line for text in texts for line in fill(clean(text), first="  - ", rest="    ")]
-    return ["NEW WARNINGS", *lines] if lines else []
 
 
 # ---- changes tried one at a time

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 
 from stillwet.domain.crew_plan import CrewPlan, CrewRun, CrewStep, FaceWork, LeftOut, StepKind
-from stillwet.reports.local_time import LocalClock
+from stillwet.reports.local_time import LocalClock, clock_for
 from stillwet.reports.words import (
     Units,
     chance,
@@ -22,16 +22,15 @@ from stillwet.reports.words import (
     ratio_basis,
     short_name,
 )
+from stillwet.units import from_si
 
-_WEEK_S = 6 * 86400.0
 _LONG_WAIT_S = 300.0  # a shorter wait is not worth a word
 FOOTER = "Local orders, label and SDS come first. Escape route first. Leave by the time shown."
 
 
 def crew_clock(plan: CrewPlan) -> LocalClock:
     """The clock for a crew plan: weekdays when they are unambiguous, dates otherwise."""
-    times = crew_times(plan)
-    return LocalClock(plan.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+    return clock_for(plan.time_zone, crew_times(plan))
 
 
 def crew_times(plan: CrewPlan) -> list[float]:
@@ -100,7 +99,7 @@ def face_coat(face: FaceWork, units: Units) -> str:
 
 def face_share(face: FaceWork) -> str:
     """How much of the face's coat is laid in this visit; empty for all of it."""
-    return "" if face.share == 1.0 else f"{face.share:.0%} of it".replace("%", " %")
+    return "" if face.share == 1.0 else f"{from_si(face.share, 'percent'):.0f} % of it"
 
 
 def tank_words(step: CrewStep, units: Units) -> str:
@@ -121,22 +120,19 @@ def _concentrate(volume_m3: float, plan: CrewPlan, units: Units) -> str:
 
 def run_words(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> str:
     """One crew's day in a sentence."""
+    people = count_words(run.people, "person", "people")
     if not run.steps:
-        return f"{_people(run)}: nothing to do; stands by."
+        return f"{people}: nothing to do; stands by."
     coats, fills = run.steps_of(StepKind.COAT), run.steps_of(StepKind.FILL)
     mix = quantity(sum(step.amount_m3 for step in coats), "m3", units)
     concentrate = coated_with(coats, plan, units)
     return (
-        f"{_people(run)}, {quantity(run.tank_m3, 'm3', units)} tank of which "
+        f"{people}, {quantity(run.tank_m3, 'm3', units)} tank of which "
         f"{quantity(run.reserve_m3, 'm3', units)} stays; {clock.short(run.start_s, up=True)} to "
         f"{clock.short(run.end_s, up=True)}; {count_words(len(coats), 'visit')}, "
         f"{count_words(len(fills), 'fill')}; sprays {mix}, of it {concentrate} concentrate; "
         f"drives {minutes(run.drive_s)}"
     )
-
-
-def _people(run: CrewRun) -> str:
-    return "1 person" if run.people == 1 else f"{run.people} people"
 
 
 def coverage_words(plan: CrewPlan) -> str:
@@ -146,7 +142,8 @@ def coverage_words(plan: CrewPlan) -> str:
         return "No asset has a coat planned: there is nothing for crews to spray"
     share = f"{plan.worth:,.0f} of {plan.worth_possible:,.0f}"
     return (
-        f"{plan.covered} of {count_words(total, 'asset')} that a coat can help are covered: worth "
+        f"{plan.covered} of {count_words(total, 'asset')} that a coat can help "
+        f"{'is' if plan.covered == 1 else 'are'} covered: worth "
         f"{share} (value x confidence gained)"
     )
 

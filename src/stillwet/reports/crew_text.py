@@ -20,11 +20,10 @@ from stillwet.reports.crew_rows import (
     wait_words,
 )
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
+from stillwet.reports.text_table import WIDTH, bullets, fill, pad, wrap_cells
 from stillwet.reports.words import VERDICT_WORDS, Units, clean, quantity
 
-# Heading, width and right-alignment of a crew's table; widths and the two spaces between add up to
-# WIDTH.
+# Heading, width and right-alignment of a crew's table; widths and the spaces between stay in WIDTH.
 _COLUMNS = (
     ("#", 3, True),
     ("ARRIVE", 9, False),
@@ -35,6 +34,7 @@ _COLUMNS = (
     ("TANK", 7, True),
     ("GONE BY", 9, False),
 )
+_INDENT = " " * sum(width + 1 for _, width, _ in _COLUMNS[:4])  # up to WHERE
 
 
 def crew_text(plan: CrewPlan, units: str) -> str:
@@ -43,7 +43,7 @@ def crew_text(plan: CrewPlan, units: str) -> str:
     clock = crew_clock(plan)
     blocks = [
         _heading(plan, clock),
-        _bullets("CHANGED SINCE THE PLAN BEFORE", plan.changes or ("nothing",))
+        bullets("CHANGED SINCE THE PLAN BEFORE", plan.changes or ("nothing",))
         if plan.is_replan
         else [],
         _done(plan, clock),
@@ -51,9 +51,9 @@ def crew_text(plan: CrewPlan, units: str) -> str:
         _left_out("COATED EARLY AND NOT COATED AGAIN, AND WHY", plan.not_recoated, reader),
         *(_run(run, plan, clock, reader) for run in plan.crews),
         _not_sprayed(plan),
-        _bullets("WHAT THIS STANDS ON", _stands_on(plan)),
-        _bullets("WARNINGS", plan.warnings),
-        _bullets("CAUTIONS", plan.cautions),
+        bullets("WHAT THIS STANDS ON", _stands_on(plan)),
+        bullets("WARNINGS", plan.warnings),
+        bullets("CAUTIONS", plan.cautions),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -76,7 +76,7 @@ def _done(plan: CrewPlan, clock: LocalClock) -> list[str]:
     told = [
         f"{clean(one.name)}: {clean(one.crew_name)}, {clock.short(one.time_s)}" for one in plan.done
     ]
-    return _bullets("DONE", told)
+    return bullets("DONE", told)
 
 
 def _left_out(title: str, items: Sequence[LeftOut], units: Units) -> list[str]:
@@ -85,7 +85,7 @@ def _left_out(title: str, items: Sequence[LeftOut], units: Units) -> list[str]:
         f"{quantity(one.mix_m3, 'm3', units)}): {clean(one.reason)} {free_words(one)}"
         for one in items
     ]
-    return _bullets(title, told)
+    return bullets(title, told)
 
 
 def _not_sprayed(plan: CrewPlan) -> list[str]:
@@ -94,16 +94,11 @@ def _not_sprayed(plan: CrewPlan) -> list[str]:
         f"{clean(one.reason)}"
         for one in plan.not_sprayed
     ]
-    return _bullets("NO CREW IS SENT TO THESE", told)
+    return bullets("NO CREW IS SENT TO THESE", told)
 
 
 def _stands_on(plan: CrewPlan) -> list[str]:
     return [*(f"Driving: {words}." for words in plan.travel), *plan.assumed]
-
-
-def _bullets(title: str, texts: Sequence[str]) -> list[str]:
-    lines = [line for text in texts for line in fill(clean(text), first="  - ", rest="    ")]
-    return [title, *lines] if lines else []
 
 
 def _run(run: CrewRun, plan: CrewPlan, clock: LocalClock, units: Units) -> list[str]:
@@ -138,7 +133,7 @@ def _step(
     for row in range(max(len(cell) for cell in cells)):
         yield _line([cell[row] if row < len(cell) else "" for cell in cells])
     if told := turn_words(step, clock):
-        yield from fill(told, " " * 32, " " * 32)
+        yield from fill(told, _INDENT, _INDENT)
 
 
 def _line(cells: Sequence[str]) -> str:
@@ -146,5 +141,4 @@ def _line(cells: Sequence[str]) -> str:
         pad(text, width, right=right)
         for text, (_, width, right) in zip(cells, _COLUMNS, strict=True)
     )
-    first, *rest = shown
-    return f"{first} {' '.join(rest)}".rstrip()
+    return " ".join(shown).rstrip()

@@ -2,11 +2,11 @@
 
 from __future__ import annotations
 
-import json
 from typing import Any
 
 from stillwet.domain.facing import FacingDemand
 from stillwet.reports.local_time import LocalClock
+from stillwet.reports.plan_json import json_text
 from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
 from stillwet.reports.words import Units, clean, coat, number, unit_label
 
@@ -90,5 +90,4 @@ def demand_to_json(demand: FacingDemand, *, time_zone: str) -> dict[str, Any]:
 
 def demand_json_text(demand: FacingDemand, *, time_zone: str) -> str:
     """The demand as JSON text with one trailing newline."""
-    shown = demand_to_json(demand, time_zone=time_zone)
-    return json.dumps(shown, indent=2, ensure_ascii=False, allow_nan=False) + "\n"
+    return json_text(demand_to_json(demand, time_zone=time_zone))

@@ -3,11 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
 
 from stillwet.domain.left import FaceLeft, Learned, Left
-from stillwet.reports.local_time import LocalClock
-from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
+from stillwet.reports.local_time import LocalClock, clock_for
+from stillwet.reports.text_table import WIDTH, bullets, fill, pad, wrap_cells
 from stillwet.reports.words import (
     NONE,
     VERDICT_WORDS,
@@ -23,7 +22,6 @@ from stillwet.reports.words import (
     number,
 )
 
-_WEEK_S = 6 * 86400.0
 # Heading lines, width and right-alignment of the columns; widths and gaps of two add up to WIDTH.
 _COLUMNS = (
     (("FACE", ""), 18, False),
@@ -54,8 +52,8 @@ def left_text(left: Left, units: str) -> str:
         _named("THE FRONT HAS PASSED", left.passed),
         _named("WASHED OFF", left.washed),
         _learned(left.learned, left.checks),
-        _bullets("NOT USED", left.notes),
-        _bullets("CAUTIONS", left.cautions),
+        bullets("NOT USED", left.notes),
+        bullets("CAUTIONS", left.cautions),
         _inputs(left, reader) if left.faces else [],
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -66,7 +64,7 @@ def left_clock(left: Left) -> LocalClock:
     times = [left.now_s] + [
         time for face in left.faces for time in (face.laid_s, face.hold_50_s, face.fire_to_s)
     ]
-    return LocalClock(left.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+    return clock_for(left.time_zone, times)
 
 
 def _heading(left: Left, clock: LocalClock) -> list[str]:
@@ -143,11 +141,11 @@ def _name(face: FaceLeft) -> str:
 
 
 def to_go(minutes: float) -> str:
-    """Minutes to go, cut down to the whole minute: "1 h 05 min", "12 min", "PAST"."""
+    """Minutes to go, cut down to the whole minute: "1 h 05 m", "12 min", "PAST"."""
     if not math.isfinite(minutes):
         return NONE
     if minutes < 1.0:
-        return "PAST" if minutes <= 0.0 else "under 1 m"
+        return "PAST" if minutes <= 0.0 else "< 1 min"
     whole = math.floor(minutes)
     return f"{whole} min" if whole < 90 else f"{whole // 60} h {whole % 60:02d} m"
 
@@ -180,11 +178,6 @@ def _band(points: tuple[float, float, float]) -> str:
 
 def _named(title: str, names: tuple[str, ...]) -> list[str]:
     return fill(f"{title}: {'; '.join(clean(name) for name in names)}") if names else []
-
-
-def _bullets(title: str, texts: Iterable[str]) -> list[str]:
-    lines = [line for text in texts for line in fill(clean(text), first="  - ", rest="    ")]
-    return [title, *lines] if lines else []
 
 
 def _inputs(left: Left, units: Units) -> list[str]:

@@ -14,7 +14,15 @@ from stillwet.reports.line_words import (
     span,
 )
 from stillwet.reports.local_time import LocalClock
-from stillwet.reports.words import NONE, Units, clean, concentrate_words, number, quantity
+from stillwet.reports.words import (
+    NONE,
+    Units,
+    clean,
+    compass_point,
+    concentrate_words,
+    number,
+    quantity,
+)
 
 _MIX_KG_M3 = 1000.0  # a mix is 95 to 99.5 % water
 
@@ -85,7 +93,7 @@ def hour_row(hour: LineHour, units: Units, clock: LocalClock) -> HourRow:
     """A segment wetted at this hour, in the reader's words."""
     wind = quantity(hour.wind_speed_m_s, "m/s", units)
     if hour.wind_from_deg is not None:
-        wind += f" {_point(hour.wind_from_deg)}"
+        wind += f" {compass_point(hour.wind_from_deg)}"
     return HourRow(
         time=clock.short(hour.time_s),
         air=quantity(hour.air_temperature_k, "K", units),
@@ -102,13 +110,6 @@ def hour_row(hour: LineHour, units: Units, clock: LocalClock) -> HourRow:
         flame=length(hour.flame_length_m, units),
         lights="yes" if hour.may_light else "NO",
     )
-
-
-_POINTS = ("N", "NE", "E", "SE", "S", "SW", "W", "NW")
-
-
-def _point(bearing_deg: float) -> str:
-    return _POINTS[round(bearing_deg / 45.0) % 8]
 
 
 def line_pairs(

@@ -27,7 +27,7 @@ from stillwet.reports.line_words import (
 )
 from stillwet.reports.local_time import LocalClock
 from stillwet.reports.plan_rows import source_lines
-from stillwet.reports.text_table import WIDTH, fill, pad
+from stillwet.reports.text_table import WIDTH, bullets, fill, pad, source_text
 from stillwet.reports.words import Units, clean, ratio, short_name, unit_label
 
 _SEGMENTS = (
@@ -61,12 +61,12 @@ _HOURS = (
 def lines_text(plan: LinesPlan, units: str) -> str:
     """Every line for a terminal or a plain printer. ``units`` is "us" or "metric"."""
     told, clock = Units(units), clock_of_lines(plan)
-    blocks = [_heading(plan, clock), _bullets("CAUTION", plan.cautions[:1])]
+    blocks = [_heading(plan, clock), bullets("CAUTION", plan.cautions[:1])]
     for line in plan.lines:
         blocks += _line(line, plan, told, clock)
     blocks += [
-        _bullets("WARNINGS", plan.warnings),
-        _bullets("CAUTIONS", plan.cautions[1:]),
+        bullets("WARNINGS", plan.warnings),
+        bullets("CAUTIONS", plan.cautions[1:]),
         _sources(plan, told),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -208,21 +208,7 @@ def _cells(cells: Sequence[str], columns: Sequence[tuple[str, int, bool]]) -> st
     return " ".join(shown).rstrip()
 
 
-def _bullets(title: str, texts: Iterable[str]) -> list[str]:
-    lines = [part for text in texts for part in fill(clean(text), "  - ", "    ")]
-    return [title, *lines] if lines else []
-
-
 def _sources(plan: LinesPlan, units: Units) -> list[str]:
-    """Where the numbers came from, the lines' own first; each once."""
+    """Where the numbers came from, the lines' own first."""
     inputs = [item for line in plan.lines for item in line.inputs] + list(plan.inputs)
-    lines, seen = ["WHERE THE NUMBERS CAME FROM"], set()
-    for source in source_lines(inputs, units):
-        told = f"{source.name} {source.value}"
-        span = f" ({source.interval})" if source.interval else ""
-        if (told, source.source) in seen:
-            continue
-        seen.add((told, source.source))
-        mark = "! " if source.untested else "- "
-        lines += fill(f"{told}{span}: {source.source}", f"  {mark}", "    ")
-    return lines if len(lines) > 1 else []
+    return source_text("WHERE THE NUMBERS CAME FROM", source_lines(inputs, units))

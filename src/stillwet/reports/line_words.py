@@ -6,11 +6,9 @@ import math
 
 from stillwet.domain.line_plan import LinePlan, LineSegmentPlan, LinesPlan
 from stillwet.domain.plan import Verdict
-from stillwet.reports.local_time import LocalClock
+from stillwet.reports.local_time import LocalClock, clock_for
 from stillwet.reports.words import NONE, Units
 from stillwet.units import from_si
-
-_DAY_S = 86400.0
 
 LINE_VERDICTS = {
     Verdict.HOLDS: "HOLDS",
@@ -98,8 +96,7 @@ def span(seconds: float | None, *, up: bool = False, narrow: bool = False) -> st
 
 def clock_of_lines(plan: LinesPlan) -> LocalClock:
     """The clock of a lines' plan: weekdays when they are unambiguous, dates otherwise."""
-    times = lines_times(plan)
-    return LocalClock(plan.time_zone, by_date=max(times) - min(times) > 6 * _DAY_S)
+    return clock_for(plan.time_zone, lines_times(plan))
 
 
 def lines_times(plan: LinesPlan) -> list[float]:

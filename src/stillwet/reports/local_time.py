@@ -90,10 +90,15 @@ class LocalClock:
         return self._moment(60.0 * minute)
 
 
+def clock_for(time_zone: str, times_s: Iterable[float]) -> LocalClock:
+    """A clock for these moments: weekdays when they are unambiguous, dates otherwise."""
+    times = list(times_s)
+    return LocalClock(time_zone, by_date=max(times) - min(times) > _WEEK_S)
+
+
 def clock_of(plan: Plan) -> LocalClock:
-    """The clock for one plan: weekdays when they are unambiguous, dates otherwise."""
-    times = plan_times(plan)
-    return LocalClock(plan.time_zone, by_date=max(times) - min(times) > _WEEK_S)
+    """The clock for one plan."""
+    return clock_for(plan.time_zone, plan_times(plan))
 
 
 def plan_times(plan: Plan) -> list[float]:

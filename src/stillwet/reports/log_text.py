@@ -20,7 +20,7 @@ from stillwet.domain.log import (
 )
 from stillwet.domain.log_merge import Standing
 from stillwet.reports.line_words import coverage_both, length
-from stillwet.reports.local_time import LocalClock
+from stillwet.reports.local_time import LocalClock, clock_for
 from stillwet.reports.text_table import fill
 from stillwet.reports.words import (
     Units,
@@ -33,7 +33,6 @@ from stillwet.reports.words import (
 )
 
 _SHORT_ID = 8
-_WEEK_S = 6 * 86400.0
 
 
 def log_text(
@@ -47,10 +46,10 @@ def log_text(
     if not every:
         return "The log is empty. stillwet log add says how to write in it."
     times = [entry.when_s for entry in every]
-    clock = LocalClock(time_zone, by_date=max(times) - min(times) > _WEEK_S)
+    clock = clock_for(time_zone, times)
     teller = EntryTeller(names, Units(units), clock)
     lines = [
-        f"LOG: {count_words(len(judged.entries), 'entry').replace('entrys', 'entries')} standing, "
+        f"LOG: {count_words(len(judged.entries), 'entry', 'entries')} standing, "
         f"{len(judged.superseded)} corrected, {len(judged.contested)} at odds with another",
         *fill(f"Times are {clock.zone_words(times)}: {clock.days(times)}"),
         "",

@@ -23,7 +23,7 @@ from stillwet.reports.mix_words import (
     water_sentence,
     why_closed,
 )
-from stillwet.reports.text_table import fill, pad, wrap_cells
+from stillwet.reports.text_table import bullets, fill, pad, wrap_cells
 from stillwet.reports.words import Units, clean, coat, input_name, is_untested, minutes, ratio
 
 _WALL_COLUMNS = (44, 14, 24)
@@ -41,7 +41,7 @@ def mix_text(window: MixWindow, units: str) -> str:
         _leaves(window, shown),
         _signs(window, shown),
         _assumed(window, shown),
-        ["CAUTIONS", *_bulleted(window.cautions)],
+        bullets("CAUTIONS", window.cautions),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -158,7 +158,3 @@ def _assumed(window: MixWindow, units: Units) -> list[str]:
         )
         lines += fill(text, f"  {mark}", "    ")
     return lines
-
-
-def _bulleted(texts: Iterable[str]) -> list[str]:
-    return [line for text in texts for line in fill(clean(text), "  - ", "    ")]

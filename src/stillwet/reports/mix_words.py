@@ -32,7 +32,7 @@ from stillwet.reports.words import (
 from stillwet.units import from_si
 
 LONGEST_NAME = 40
-_BEYOND = 0.3  # no mix is that rich: a wall there is none
+BEYOND = 0.3  # no mix is that rich: a wall there is none
 
 _STOPPED = {
     WallKind.CLING: "leaner, the coat slides off",
@@ -50,14 +50,14 @@ def stopped_by(wall: Wall) -> str:
 
 def percent(fraction: float) -> str:
     """A ratio as percent, "none" where there is no such ratio."""
-    return f"{percent_number(fraction)} %" if 0.0 < fraction < _BEYOND else "none"
+    return f"{percent_number(fraction)} %" if 0.0 < fraction < BEYOND else "none"
 
 
 def span(low: float, high: float) -> str:
     """Two ratios as "1.20 to 1.60 %"; the upper may be without end."""
-    if low >= _BEYOND or high <= 0.0:
+    if low >= BEYOND or high <= 0.0:
         return "none"
-    if high >= _BEYOND:
+    if high >= BEYOND:
         return f"{percent_number(low)} % or none" if low > 0.0 else "anywhere, or none"
     ends = dict.fromkeys((percent_number(low), percent_number(high)))
     return f"{' to '.join(ends)} %"
@@ -241,16 +241,13 @@ def hard_water_sentence(window: MixWindow) -> str:
     count = sum(one.is_closed_by_hardness for one in window.assets)
     if water is None or count == 0:
         return ""
-    helped = (
-        "Softer water opens only those: "
-        if window.hardness_limit_kg_m3 is not None and window.hardness_limit_kg_m3 <= 0.0
-        else ""
-    )
+    limit = window.hardness_limit_kg_m3
+    only = "Softer water opens only those. " if limit is not None and limit <= 0.0 else ""
     return (
         f"Hard water closes {count_words(count, 'window')} here: at "
         f"{hardness(water.hardness_kg_m3)} ({name_of(water.name)}) a mix does what a thinner one "
-        f"does in soft water, and the label leaves no room to make up for it. {helped}"
-        f"{'f' if helped else 'F'}ill with softer water, or use another product."
+        f"does in soft water, and the label leaves no room to make up for it. {only}"
+        "Fill with softer water, or use another product."
     )
 
 
@@ -295,10 +292,10 @@ def sign_words(sign: Sign, units: Units) -> str:
     if sign.unit == "kg/m2":
         middle, low, high = (coat(value, units) for value in (sign.middle, sign.low, sign.high))
     elif sign.unit == "m":
-        name, factor = ("in", 1 / 0.0254) if units is Units.US else ("mm", 1e3)
-        places = 1 if units is Units.US else 0
+        name, places = ("in", 1) if units is Units.US else ("mm", 0)
         middle, low, high = (
-            f"{value * factor:.{places}f} {name}" for value in (sign.middle, sign.low, sign.high)
+            f"{from_si(value, name):.{places}f} {name}"
+            for value in (sign.middle, sign.low, sign.high)
         )
     else:
         middle, low, high = (

@@ -7,7 +7,7 @@ same shades as the verdicts of a plan, so that a photocopy tells them apart.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from itertools import groupby
 
 from stillwet.domain.outlook_brief import FaceMap, Holding, ZoneGroup
@@ -36,6 +36,8 @@ HOLDING_WORDS = {
     Holding.UNKNOWN: "no answer",
 }
 _LABEL_SIZE = 8.0
+
+Place = Callable[[float, float], Point]  # longitude and latitude [deg] -> a spot on the map
 
 
 def outlook_map_svg(group: ZoneGroup, face: FaceMap, *, width: float = 230.0) -> str:
@@ -84,10 +86,9 @@ def _spots(face: FaceMap, width: float, height: float) -> Iterable[str]:
             column += long
 
 
-def _outlines(group: ZoneGroup, at: object) -> Iterable[str]:
+def _outlines(group: ZoneGroup, at: Place) -> Iterable[str]:
     rim: dict[str, Attribute] = {"fill": "none", "stroke": "white", "stroke_width": 3.0}
     ink: dict[str, Attribute] = {"fill": "none", "stroke": "black", "stroke_width": 1.4}
-    assert callable(at)
     rings = [
         [at(x, y) for x, y in ring]
         for answer in group.zones
@@ -99,10 +100,9 @@ def _outlines(group: ZoneGroup, at: object) -> Iterable[str]:
             yield shape(ring, **style)
 
 
-def _numbers(group: ZoneGroup, at: object) -> Iterable[str]:
+def _numbers(group: ZoneGroup, at: Place) -> Iterable[str]:
     from shapely import Polygon
 
-    assert callable(at)
     for number, answer in enumerate(group.zones, start=1):
         largest = max((Polygon(p[0], p[1:]) for p in answer.zone.polygons), key=lambda p: p.area)
         spot = largest.representative_point()

@@ -11,7 +11,7 @@ from stillwet.domain.suitability import (
     Suitability,
     Task,
 )
-from stillwet.reports.text_table import WIDTH, fill, pad, wrap_cells
+from stillwet.reports.text_table import WIDTH, bullets, fill, pad, wrap_cells
 from stillwet.reports.words import clean, count_words
 
 FIT_WORDS = {Fit.USE: "USE GEL", Fit.ONLY_IF: "ONLY IF", Fit.DO_NOT: "DO NOT"}
@@ -44,7 +44,7 @@ def suits_text(answer: JobSuitability, plan: Plan | None = None) -> str:
         _job_block(answer.findings, sources),
         *_place_blocks(answer.places, sources),
         _use_block(answer.places, sources),
-        ["CAUTIONS", *_bullets(answer.cautions)],
+        bullets("CAUTIONS", answer.cautions),
         sources.lines(),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
@@ -152,7 +152,3 @@ def _use_block(places: tuple[Suitability, ...], sources: _Sources) -> list[str]:
 def _finding_lines(one: RuleFinding, sources: _Sources) -> list[str]:
     words = f"{one.fit}: {clean(one.reason)} {clean(one.instead)} {sources.mark(one.source)}"
     return fill(words, first="  - ", rest="    ")
-
-
-def _bullets(texts: tuple[str, ...]) -> list[str]:
-    return [line for text in texts for line in fill(clean(text), first="  - ", rest="    ")]

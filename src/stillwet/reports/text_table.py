@@ -54,9 +54,9 @@ def plan_text(plan: Plan, units: str) -> str:
         _conditions(plan),
         _pairs("LOAD LIST", load_lines(plan, units)) + _crews(plan, units),
         _pairs("WEATHER", weather_lines(plan, units)),
-        _bullets("WARNINGS", plan.warnings),
-        _bullets("CAUTIONS", plan.cautions),
-        _sources(source_lines(plan.inputs, units)),
+        bullets("WARNINGS", plan.warnings),
+        bullets("CAUTIONS", plan.cautions),
+        source_text("WHERE THE JOB'S NUMBERS CAME FROM", source_lines(plan.inputs, units)),
     ]
     return "\n\n".join("\n".join(block) for block in blocks if block) + "\n"
 
@@ -150,14 +150,16 @@ def _crews(plan: Plan, units: Units) -> list[str]:
     return lines
 
 
-def _bullets(title: str, texts: Iterable[str]) -> list[str]:
+def bullets(title: str, texts: Iterable[str]) -> list[str]:
+    """A list under its title; nothing where there is nothing to list."""
     lines = [line for text in texts for line in fill(clean(text), first="  - ", rest="    ")]
     return [title, *lines] if lines else []
 
 
-def _sources(sources: Iterable[SourceLine]) -> list[str]:
-    lines = ["WHERE THE JOB'S NUMBERS CAME FROM"]
-    for source in sources:
+def source_text(title: str, sources: Iterable[SourceLine]) -> list[str]:
+    """Each number once with its interval and source, untested defaults marked; may be empty."""
+    lines = [title]
+    for source in dict.fromkeys(sources):
         span = f" ({source.interval})" if source.interval else ""
         mark = "! " if source.untested else "- "
         text = f"{source.name} {source.value}{span}: {source.source}"

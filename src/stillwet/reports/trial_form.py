@@ -7,17 +7,17 @@ from importlib import resources
 
 from stillwet.reports.plan_pdf import TYPST_PAPER, Paper
 from stillwet.reports.typesetting import typeset
-from stillwet.reports.words import Units
+from stillwet.reports.words import Units, unit_label
 
 
 def trial_form_bytes(*, units: str, paper: str) -> bytes:
     """The form as PDF; ``units`` is "us" or "metric", ``paper`` "letter" or "a4"."""
-    is_us = Units(units) is Units.US
+    shown = Units(units)
     model = {
         "paper": TYPST_PAPER[Paper(paper)],
-        "length": "in" if is_us else "mm",
-        "temperature": "°F" if is_us else "°C",
-        "speed": "mph" if is_us else "m/s",
+        "length": unit_label("kg/m2", shown),
+        "temperature": unit_label("K", shown),
+        "speed": unit_label("m/s", shown),
     }
     folder = resources.files("stillwet.reports").joinpath("sheets")
     names = ("trial_form.typ", "pieces.typ")

@@ -130,16 +130,16 @@ def _curve(report: TrialReport, curve: CurveReport) -> list[str]:
         )
     lines.append("NUMBERS FOR A PLAN (trials; 90 % band; what stands there now)")
     return lines + [
-        f"  {number.name.replace('_', ' '):18} {number_words(number)}" for number in curve.numbers
+        f"  {one.name.replace('_', ' '):18} {number_words(one)}" for one in curve.numbers
     ]
 
 
-def number_words(number: FittedNumber) -> str:
+def number_words(fitted: FittedNumber) -> str:
     """One fitted number with its band and what it would replace."""
-    band = number.band
-    told = [_figure(value, number.unit) for value in (band.median, band.low, band.high)]
-    unit = {"fraction": " %", "kg/m3": " mg/L", "": ""}.get(number.unit, f" {number.unit}")
-    was = _figure(number.default, number.unit)
+    band = fitted.band
+    told = [_figure(value, fitted.unit) for value in (band.median, band.low, band.high)]
+    unit = {"fraction": " %", "kg/m3": " mg/L", "": ""}.get(fitted.unit, f" {fitted.unit}")
+    was = _figure(fitted.default, fitted.unit)
     return f"{told[0]}{unit} ({told[1]} to {told[2]}; {was})"
 
 

@@ -181,9 +181,9 @@ def _span(seconds: float | None, whole_of: Callable[[float], int]) -> str:
     return f"{whole} min" if whole < 90 else f"{whole // 60} h {whole % 60:02d} min"
 
 
-def count_words(count: int, noun: str) -> str:
-    """A count with its noun: "1 asset", "3 assets"."""
-    return f"{count} {noun}" if count == 1 else f"{count} {noun}s"
+def count_words(count: int, noun: str, plural: str = "") -> str:
+    """A count with its noun: "1 asset", "3 assets", "2 people"."""
+    return f"{count} {noun}" if count == 1 else f"{count} {plural or f'{noun}s'}"
 
 
 def bore(across_m: float, units: Units) -> str:
@@ -209,6 +209,11 @@ _COMPASS = "north", "north-east", "east", "south-east", "south", "south-west", "
 def compass(bearing_deg: float) -> str:
     """A bearing in words, eight points: 235 -> "south-west"."""
     return _COMPASS[round(bearing_deg / 45) % 8]
+
+
+def compass_point(bearing_deg: float) -> str:
+    """A bearing in letters, eight points: 235 -> "SW"."""
+    return "".join(part[0].upper() for part in compass(bearing_deg).split("-"))
 
 
 def clean(text: str) -> str:

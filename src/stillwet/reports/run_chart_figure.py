@@ -144,9 +144,9 @@ def _sums(device: DeviceReport, top: float) -> list[str]:
         return [(_across(len(values), i), y(value)) for i, value in enumerate(values)]
 
     limit = y(chart.limit)
-    told = "drift sums: richer (line), leaner (dashed)"
+    told = f"drift sums: richer (line), leaner (dashed); alarm above {chart.limit:g}"
     return [
-        words(_LEFT, top - 6, f"{told}; alarm above {chart.limit:g}", 10),
+        words(_LEFT, top - 6, told, 10),
         box(_LEFT, top, right - _LEFT, limit - top, fill="url(#outside)"),
         line((_LEFT, limit), (right, limit), stroke_width=2.0),
         line((_LEFT, top), (_LEFT, bottom)),

@@ -21,11 +21,24 @@ Array = NDArray[np.float64]
 
 _PLENTY_S = 600.0  # an hour is named as a good one when it allows at least this lag
 _MOST_HOURS = 12
+_SLACK = 1e-6  # of a step: a length that is one but for rounding stays it
 
 
 def length_words(metres: float) -> str:
     """A length for a sentence that both kinds of reader see."""
     return f"{metres:.1f} m ({from_si(metres, 'ft'):.0f} ft)"
+
+
+def length_at_most(metres: float) -> str:
+    """A length that must not be passed, rounded down in both units."""
+    tenths, feet = math.floor(metres * 10.0 + _SLACK), math.floor(from_si(metres, "ft") + _SLACK)
+    return f"{tenths / 10.0:.1f} m ({feet} ft)"
+
+
+def length_at_least(metres: float) -> str:
+    """A length that is needed, rounded up in both units."""
+    tenths, feet = math.ceil(metres * 10.0 - _SLACK), math.ceil(from_si(metres, "ft") - _SLACK)
+    return f"{tenths / 10.0:.1f} m ({feet} ft)"
 
 
 def coverage_words(water_kg_m2: float) -> str:
@@ -117,8 +130,8 @@ def width_hindrance(line: Line, segment: LineSegmentPlan) -> Hindrance | None:
         f"{length_words(segment.barrier_width_m)}."
     )
     frees = (
-        f"widen the strip by {length_words(planned.needed_m - segment.barrier_width_m)}",
-        f"light only while flames beside it stay under {length_words(most)}",
+        f"widen the strip by {length_at_least(planned.needed_m - segment.barrier_width_m)}",
+        f"light only while flames beside it stay under {length_at_most(most)}",
         "mow or cut the fuel beside the strip first",
     )
     hours = tuple(

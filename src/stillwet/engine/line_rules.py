@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from stillwet.domain.line_plan import LineSegmentPlan, StopRule
-from stillwet.engine.line_reasons import length_words, minutes_left, planned_width
+from stillwet.engine.line_reasons import length_at_most, minutes_left, planned_width
 from stillwet.engine.line_schedule import Stop
 from stillwet.engine.line_search import Attempt, Frame
 from stillwet.engine.verdicts import CONFIDENT
@@ -70,7 +70,7 @@ def _flame_rule(segments: tuple[LineSegmentPlan, ...]) -> StopRule:
     kept = all(planned_width(part).is_enough for part in segments)
     return StopRule(
         "flames too long",
-        f"Stop when flames beside the narrowest strip grow past {length_words(most)}.",
+        f"Stop when flames beside the narrowest strip grow past {length_at_most(most)}.",
         "kept" if kept else "broken: see above",
         kept,
     )

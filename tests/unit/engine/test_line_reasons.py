@@ -134,8 +134,8 @@ def test_good_hours_have_the_lag_and_the_wind() -> None:
 
 
 def test_flames_too_long_are_told_with_what_is_wanted() -> None:
-    """2.5 m of flame twice over ask for 5 m (16 ft); 4 m stand, so 1 m (3 ft) is wanting, and
-    flames up to 2 m (7 ft) would do: in the one hour that has them and the wind.
+    """2.5 m of flame twice over ask for 5 m (16 ft); 4 m stand, so 1 m (3.3 ft: 4 ft) is wanting, and
+    flames up to 2 m (6.6 ft: 6 ft) would do: in the one hour that has them and the wind.
     """
     planned = replace(CHECKS[1], needed_m=5.0, is_enough=False)
     part = _segment(
@@ -154,8 +154,8 @@ def test_flames_too_long_are_told_with_what_is_wanted() -> None:
         "Ridge: flames of 2.5 m (8 ft) beside it ask for 5.0 m (16 ft) of width (2 times); there "
         "are 4.0 m (13 ft)."
     )
-    assert found.frees[0] == "widen the strip by 1.0 m (3 ft)"
-    assert found.frees[1] == "light only while flames beside it stay under 2.0 m (7 ft)"
+    assert found.frees[0] == "widen the strip by 1.0 m (4 ft)"
+    assert found.frees[1] == "light only while flames beside it stay under 2.0 m (6 ft)"
     assert found.good_hours_s == (START_S + HOUR,)
     assert width_hindrance(LINE, replace(part, widths=CHECKS)) is None
 

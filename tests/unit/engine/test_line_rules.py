@@ -84,9 +84,9 @@ def test_a_line_that_is_met_by_the_fire_has_rules_of_its_own(stop: Stop | None) 
 
 
 def test_the_narrowest_strip_sets_the_flames_to_stop_at() -> None:
-    """4 m over 2 times the flame are 2 m, 9 m over 3 are 3 m: stop past 2 m (7 ft)."""
+    """4 m over 2 times the flame are 2 m, 9 m over 3 are 3 m: stop past 2 m (6.6 ft: 6 ft)."""
     rule = _rules(widths=((9.0, 3.0, True), (4.0, 2.0, True)))["flames too long"]
-    assert "past 2.0 m (7 ft)" in rule.rule
+    assert "past 2.0 m (6 ft)" in rule.rule
     assert rule.is_kept
     assert not _rules(widths=((9.0, 3.0, True), (4.0, 2.0, False)))["flames too long"].is_kept
 

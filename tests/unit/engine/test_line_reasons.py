@@ -134,8 +134,9 @@ def test_good_hours_have_the_lag_and_the_wind() -> None:
 
 
 def test_flames_too_long_are_told_with_what_is_wanted() -> None:
-    """2.5 m of flame twice over ask for 5 m (16 ft); 4 m stand, so 1 m (3.3 ft: 4 ft) is wanting, and
-    flames up to 2 m (6.6 ft: 6 ft) would do: in the one hour that has them and the wind.
+    """2.5 m of flame twice over ask for 5 m (16 ft); 4 m stand, so 1 m (3.3 ft: 4 ft) is
+    wanting, and flames up to 2 m (6.6 ft: 6 ft) would do: in the one hour that has them and the
+    wind.
     """
     planned = replace(CHECKS[1], needed_m=5.0, is_enough=False)
     part = _segment(

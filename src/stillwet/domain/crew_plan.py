@@ -75,7 +75,11 @@ class CrewStep:
 
 @dataclass(frozen=True, slots=True)
 class CrewRun:
-    """One crew's day. ``end_s`` is when its last stop is over; equal to the start when idle."""
+    """One crew's day. ``end_s`` is when its last stop is over; equal to the start when idle.
+
+    At ``start_s`` it is free, at ``start_at_m``, with the water and the concentrate told on board;
+    None of concentrate where it is taken to carry enough for all of its work.
+    """
 
     crew_id: str
     name: str
@@ -89,6 +93,7 @@ class CrewRun:
     water_at_start_m3: float
     steps: tuple[CrewStep, ...]
     pump_note: str = ""  # why its pump may not bring the mix to the nozzle; empty when it does
+    concentrate_at_start_m3: float | None = None
 
     def steps_of(self, kind: StepKind) -> tuple[CrewStep, ...]:
         """The stops of one kind, in order."""
@@ -144,12 +149,54 @@ class FaceBand:
 
 @dataclass(frozen=True, slots=True)
 class DoneVisit:
-    """A visit made before a plan was made again, and no longer moved; ``time_s``: when it ended."""
+    """Work done before a plan was made again, and no longer moved; ``time_s``: when it ended.
+
+    ``part`` and ``coat`` as they were told; None of both for an asset's whole coat.
+    """
 
     asset_id: str
     name: str
     crew_name: str
     time_s: float
+    crew_id: str = ""  # empty where nobody told
+    part: int | None = None
+    coat: str | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class BegunFace:
+    """One face of a begun visit: the share laid, and when its spraying began; None: not yet."""
+
+    surface_id: str
+    share: float
+    starts_s: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class BegunVisit:
+    """A visit that no order of the plan has, to an asset on which work has begun.
+
+    ``finish_s``: when it was over; None where it is still to be made and no crew is sent to it.
+    """
+
+    visit_id: str
+    asset_id: str
+    part: int
+    parts: int
+    coat: int
+    coats: int
+    is_recoat: bool
+    finish_s: float | None
+    faces: tuple[BegunFace, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class DepotStock:
+    """What a depot held when the plan began."""
+
+    depot_id: str
+    name: str
+    stock_at_start_m3: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -193,3 +240,5 @@ class CrewPlan:
     depots_m: tuple[tuple[str, float, float], ...]
     streams_m: tuple[tuple[Point, ...], ...]
     assets_m: tuple[tuple[str, float, float, tuple[Point, ...] | None], ...]  # id, place, outline
+    stocks: tuple[DepotStock, ...] = ()
+    begun: tuple[BegunVisit, ...] = ()

@@ -24,6 +24,11 @@ class DoneWork:
         """True for an asset's whole coat."""
         return self.part is None and self.coat is None
 
+    @property
+    def what(self) -> tuple[str, int | None, str | None]:
+        """Of which asset, part and coat: the same twice is one piece of work told again."""
+        return self.asset_id, self.part, self.coat
+
     def is_of(self, visit: OldVisit) -> bool:
         """True when an old visit is among this work."""
         if self.asset_id != visit.asset_id or self.part not in {None, visit.part}:
@@ -86,11 +91,47 @@ class OldLoad:
 
 
 @dataclass(frozen=True, slots=True)
+class CrewStart:
+    """How a crew began the plan before: where, when free, with what on board.
+
+    None of concentrate where that plan took it to carry enough, or does not tell.
+    """
+
+    at_m: tuple[float, float]
+    free_s: float
+    water_m3: float
+    concentrate_m3: float | None
+
+
+@dataclass(frozen=True, slots=True)
+class Began:
+    """How the plan before began; all empty where it does not tell.
+
+    ``starts`` by crew, ``stocks_m3`` by depot. ``done``: what was done before that plan; ``made``:
+    its visits, finished at their ``finish_s``; ``unordered``: visits to assets on which work has
+    begun that no crew of that plan was sent to. ``forgets``: it was itself planned again, by a
+    version that did not write any of this down.
+    """
+
+    starts: Mapping[str, CrewStart] = field(default_factory=dict)
+    stocks_m3: Mapping[str, float] = field(default_factory=dict)
+    done: tuple[DoneWork, ...] = ()
+    made: tuple[OldVisit, ...] = ()
+    unordered: tuple[OldVisit, ...] = ()
+    forgets: bool = False
+
+
+@dataclass(frozen=True, slots=True)
 class CrewStatus:
-    """The day so far; ``orders`` and ``loads``: the old visits and loads of each crew, in order."""
+    """The day so far; ``orders`` and ``loads``: the old visits and loads of each crew, in order.
+
+    ``stocks_m3``: what depots hold now, by id, where somebody told.
+    """
 
     now_s: float | None
     done: tuple[DoneWork, ...]
     crews: tuple[CrewState, ...]
     orders: Mapping[str, tuple[OldVisit, ...]]
     loads: Mapping[str, tuple[OldLoad, ...]] = field(default_factory=dict)
+    began: Began = field(default_factory=Began)
+    stocks_m3: Mapping[str, float] = field(default_factory=dict)

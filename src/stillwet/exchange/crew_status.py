@@ -2,26 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
-from datetime import datetime
+from collections.abc import Mapping
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any
 
 from stillwet.domain.assets import Asset
-from stillwet.domain.crew_plan import StepKind
-from stillwet.domain.crew_status import (
-    CrewState,
-    CrewStatus,
-    DoneWork,
-    OldFace,
-    OldLoad,
-    OldVisit,
-)
+from stillwet.domain.crew_status import CrewState, CrewStatus, DoneWork
 from stillwet.domain.job import Job
 from stillwet.domain.products import Depot, WaterPoint
-from stillwet.errors import Problem, StillwetError, shown
+from stillwet.errors import Problem, shown
 from stillwet.exchange.clock import Clock, read_zone
-from stillwet.exchange.crews import CONCENTRATE, WATER
+from stillwet.exchange.crew_before import PlanBefore, read_plan_before
+from stillwet.exchange.crews import CONCENTRATE, STOCK, WATER
 from stillwet.exchange.fields import Picker
 from stillwet.exchange.files import read_bytes
 from stillwet.exchange.findings import Findings, nearest_hint, note_doubles
@@ -29,15 +21,14 @@ from stillwet.exchange.plausible import note_far_places
 from stillwet.exchange.positions import LATITUDE, LONGITUDE
 from stillwet.exchange.tabular import Columns, match_columns, read_csv
 from stillwet.exchange.toml_door import Section, load_toml, sections_of
-from stillwet.exchange.vector import load_json
 
 _DONE = Columns(
     quantities={}, words=("asset", "time", "crew", "part", "coat"), required=("asset", "time")
 )
 _STATE = {spec.name: spec for spec in (LATITUDE, LONGITUDE, WATER, CONCENTRATE)}
 _STATE_KEYS = (*_STATE, "id", "at", "free", "out")
+_DEPOT_KEYS = ("id", STOCK.name)
 _OLD_PLAN = "crews.json"
-Found = TypeVar("Found")
 
 
 def read_crew_status(path: Path, job: Job) -> CrewStatus:
@@ -66,19 +57,19 @@ def read_crew_status(path: Path, job: Job) -> CrewStatus:
     note_doubles(findings, ids, "crew")
     stands = [(f"crew {one.crew_id}", *one.at_m) for one in crews if one.at_m is not None]
     note_far_places(findings, job.assets, stands)
-    orders: dict[str, tuple[OldVisit, ...]] = {}
-    loads: dict[str, tuple[OldLoad, ...]] = {}
+    stocks = _stocks(data, path.name, job, clock, findings)
+    before = PlanBefore({}, {})
     old = head.text("plan", findings) or _OLD_PLAN
     with findings.catching():
-        orders, loads = _old_orders(path.parent / old, old)
+        before = read_plan_before(path.parent / old, old, job)
     findings.need_none()
-    return CrewStatus(now, done, crews, orders, loads)
+    return CrewStatus(now, done, crews, before.orders, before.loads, before.began, stocks)
 
 
 def _toml_rows(
     data: Mapping[str, Any], name: str, clock: Clock, findings: Findings
 ) -> list[Picker]:
-    Section("file", name, data).check_keys(("now", "plan", "done", "crew"), findings)
+    Section("file", name, data).check_keys(("now", "plan", "done", "crew", "depot"), findings)
     rows = sections_of(data, "done", name=name, findings=findings)
     for row in rows:
         row.check_keys(_DONE.names, findings)
@@ -123,6 +114,20 @@ def _state(row: Section, job: Job, clock: Clock, findings: Findings) -> CrewStat
     )
 
 
+def _stocks(
+    data: Mapping[str, Any], name: str, job: Job, clock: Clock, findings: Findings
+) -> dict[str, float]:
+    """What depots hold now, by id."""
+    told: list[tuple[str, str, float]] = []
+    for row in sections_of(data, "depot", name=name, findings=findings):
+        row.check_keys(_DEPOT_KEYS, findings)
+        picker = Picker(row.cells(_DEPOT_KEYS), row.place, findings, clock)
+        known = {depot.id: depot.name for depot in job.depots}
+        told.append((row.place, _known(picker, "id", known, "a depot"), picker.number(STOCK)))
+    note_doubles(findings, [(place, depot_id) for place, depot_id, _ in told], "depot")
+    return {depot_id: stock_m3 for _, depot_id, stock_m3 in told}
+
+
 def _place(picker: Picker, job: Job) -> tuple[float, float] | None:
     """Where a crew stands: at something of the job, or at a longitude and latitude."""
     if picker.has("at"):
@@ -137,60 +142,3 @@ def _place(picker: Picker, job: Job) -> tuple[float, float] | None:
     to_job = Transformer.from_crs("EPSG:4326", job.crs, always_xy=True)
     x_m, y_m = to_job.transform(picker.number(LONGITUDE), picker.number(LATITUDE))
     return float(x_m), float(y_m)
-
-
-def _old_orders(
-    path: Path, name: str
-) -> tuple[dict[str, tuple[OldVisit, ...]], dict[str, tuple[OldLoad, ...]]]:
-    """The visits and the loads of concentrate of the old plan's crews, out of its JSON."""
-    data = load_json(read_bytes(path, name=name, key="plan"), name=name, key="plan")
-    wanted = "the crews.json of an earlier crew plan (schema stillwet.crews/1)"
-    fault = StillwetError(Problem("plan", wanted, "something else", name))
-    if not isinstance(data, dict) or data.get("schema") != "stillwet.crews/1":
-        raise fault
-    try:
-        steps = {crew["crew_id"]: crew["steps"] for crew in data["crews"]}
-        return (
-            {crew: _of_kind(own, StepKind.COAT, _old_visit) for crew, own in steps.items()},
-            {crew: _of_kind(own, StepKind.LOAD, _old_load) for crew, own in steps.items()},
-        )
-    except (KeyError, TypeError, ValueError, OverflowError):
-        raise fault from None
-
-
-def _of_kind(
-    steps: Iterable[Mapping[str, Any]], kind: StepKind, read: Callable[[Mapping[str, Any]], Found]
-) -> tuple[Found, ...]:
-    return tuple(read(step) for step in steps if step["kind"] == kind.value)
-
-
-def _old_load(step: Mapping[str, Any]) -> OldLoad:
-    return OldLoad(str(step["place_id"]), _moment(step["finish"]), float(step["amount_m3"]))
-
-
-def _old_visit(step: Mapping[str, Any]) -> OldVisit:
-    return OldVisit(
-        visit_id=str(step["visit_id"]),
-        asset_id=str(step["place_id"]),
-        part=int(step["part"]),
-        parts=int(step["parts"]),
-        x_m=float(step["x_m"]),
-        y_m=float(step["y_m"]),
-        finish_s=_moment(step["finish"]),
-        tank_after_m3=float(step["tank_after_m3"]),
-        concentrate_m3=float(step["concentrate_m3"]),
-        faces=tuple(
-            OldFace(str(f["surface_id"]), float(f["share_fraction"]), _moment(f["starts"]))
-            for f in step["faces"]
-        ),
-        coat=int(step.get("coat", 1)),
-        coats=int(step.get("coats", 1)),
-        is_recoat=bool(step.get("is_recoat", False)),
-    )
-
-
-def _moment(text: str) -> float:
-    moment = datetime.fromisoformat(text)
-    if moment.tzinfo is None:
-        raise ValueError  # it would be read in the zone of this machine
-    return moment.timestamp()

@@ -5,18 +5,32 @@ from __future__ import annotations
 import math
 from collections import defaultdict
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 from stillwet.domain.crew_plan import DoneVisit
-from stillwet.domain.crew_status import CrewStatus, DoneWork, OldLoad, OldVisit
+from stillwet.domain.crew_status import (
+    CrewStart,
+    CrewState,
+    CrewStatus,
+    DoneWork,
+    OldLoad,
+    OldVisit,
+)
 from stillwet.domain.job import Job
 from stillwet.errors import Problem, StillwetError, shown
 from stillwet.routing.plan import CrewRoute, RoutePlan, Stop, Stopped
-from stillwet.routing.problem import RoutingProblem
+from stillwet.routing.problem import RoutingCrew, RoutingProblem
 from stillwet.routing.replan import CrewNow, remaining_problem
 from stillwet.services.crew_parts import Cut
 from stillwet.services.crew_rounds import Before
 from stillwet.services.crew_travel import crew_travel
+
+_HINT = "leave out what was done before that plan was made"
+_FORGETS = (
+    "The plan before was itself planned again, by a version that did not write down how it began:"
+    " depots and concentrate are counted from the start of the job unless told, and what was done"
+    " before that plan counts only where it is listed."
+)
 
 
 @dataclass(frozen=True, eq=False)
@@ -121,16 +135,19 @@ class Again:
             now_s=self.now_s,
             crews_now=self._crews_now(problem),
             make_travel=lambda places: crew_travel(self.job, places),
-            stock_m3=self._stocks_m3(),
+            stock_m3=self.stocks_m3,
         )
 
-    def _stocks_m3(self) -> dict[str, float]:
+    @property
+    def stocks_m3(self) -> dict[str, float]:
         """What is left in each depot, by the loads of the old plan that are behind its crews."""
         taken: dict[str, float] = defaultdict(float)
         for crew_id in self.status.orders:
             for load in self._loads_made(crew_id):
                 taken[load.depot_id] += load.amount_m3
-        return {one.id: max(0.0, one.stock_m3 - taken[one.id]) for one in self.job.depots}
+        held = {one.id: one.stock_m3 for one in self.job.depots} | self.status.began.stocks_m3
+        left = {one.id: max(0.0, held[one.id] - taken[one.id]) for one in self.job.depots}
+        return left | self.status.stocks_m3
 
     def _loads_made(self, crew_id: str) -> list[OldLoad]:
         """The loads that came before the last visit the crew has made, in the old plan's order."""
@@ -142,29 +159,45 @@ class Again:
         told = {state.crew_id: state for state in self.status.crews}
         found = []
         for crew in problem.crews:
-            state = told.get(crew.id)
-            if state is not None and state.out:
+            state = told.get(crew.id, CrewState(crew.id))
+            if state.out:
                 continue
-            last = self._last(crew.id)
-            spot = (crew.x_m, crew.y_m) if last is None else (last.x_m, last.y_m)
-            water = crew.water_m3 if last is None else last.tank_after_m3
-            used = sum(visit.concentrate_m3 for visit, _ in self._made_by(crew.id))
-            loaded = sum(load.amount_m3 for load in self._loads_made(crew.id))
-            carried = max(0.0, crew.concentrate_m3 + loaded - used)
-            if self._carries_enough(crew.id):
-                carried = crew.concentrate_m3
-            free = self.now_s if state is None or state.free_s is None else state.free_s
-            if state is not None:
-                spot = state.at_m or spot
-                water = water if state.water_m3 is None else state.water_m3
-                carried = carried if state.concentrate_m3 is None else state.concentrate_m3
-            board = min(carried, crew.concentrate_capacity_m3)
+            start, last = self._start(crew), self._last(crew.id)
+            spot = start.at_m if last is None else (last.x_m, last.y_m)
+            water = start.water_m3 if last is None else last.tank_after_m3
+            water = water if state.water_m3 is None else state.water_m3
+            free = max(self.now_s, start.free_s) if state.free_s is None else state.free_s
+            board = min(self._aboard_m3(crew, state), crew.concentrate_capacity_m3)
+            spot = state.at_m or spot
             found.append(CrewNow(crew.id, *spot, free, min(water, crew.tank_m3), board))
         return tuple(found)
 
-    def _carries_enough(self, crew_id: str) -> bool:
-        crew = next(one for one in self.job.crews if one.id == crew_id)
-        return crew.concentrate_m3 is None
+    def _start(self, crew: RoutingCrew) -> CrewStart:
+        """How a crew began the plan before; as the job has it where that plan does not tell."""
+        own = CrewStart((crew.x_m, crew.y_m), crew.shift_from_s, crew.water_m3, crew.concentrate_m3)
+        known = self.status.began.starts.get(crew.id, own)
+        if known.concentrate_m3 is None:
+            return replace(known, concentrate_m3=crew.concentrate_m3)
+        return known
+
+    def _aboard_m3(self, crew: RoutingCrew, state: CrewState) -> float:
+        """The concentrate on board: as told, else what the work done has left of it."""
+        if state.concentrate_m3 is not None:
+            return state.concentrate_m3
+        if crew.id in self.carry_enough:
+            return crew.concentrate_m3
+        used = sum(visit.concentrate_m3 for visit, _ in self._made_by(crew.id))
+        loaded = sum(load.amount_m3 for load in self._loads_made(crew.id))
+        return max(0.0, (self._start(crew).concentrate_m3 or 0.0) + loaded - used)
+
+    @property
+    def carry_enough(self) -> frozenset[str]:
+        """The crews taken to carry concentrate for all of it: nobody ever told how much."""
+        told = {one.crew_id for one in self.status.crews if one.concentrate_m3 is not None}
+        starts = self.status.began.starts
+        told |= {name for name, start in starts.items() if start.concentrate_m3 is not None}
+        silent = {crew.id for crew in self.job.crews if crew.concentrate_m3 is None}
+        return frozenset(silent - told)
 
     def _made_by(self, crew_id: str) -> list[tuple[OldVisit, float]]:
         order = self.status.orders.get(crew_id, ())
@@ -178,15 +211,23 @@ class Again:
         """What the file did not say of the crews, and what was taken instead."""
         told = {state.crew_id: state for state in self.status.crews}
         silent = [
-            crew.name
+            crew
             for crew in self.job.crews
             if crew.id not in told
             or (not told[crew.id].out and None in (told[crew.id].at_m, told[crew.id].water_m3))
         ]
-        if not silent:
-            return ()
-        words = "Place or tank not told, so taken from the plan before and what is done"
-        return (f"{words}: {', '.join(silent)}.",)
+        known = [crew.name for crew in silent if crew.id in self.status.orders]
+        new = [crew.name for crew in silent if crew.id not in self.status.orders]
+        words = []
+        if known:
+            taken = "Place or tank not told, so taken from the plan before and what is done"
+            words.append(f"{taken}: {', '.join(known)}.")
+        if new:
+            taken = "Not in the plan before, and place or tank not told, so taken as at the start"
+            words.append(f"{taken} of the job: {', '.join(new)}.")
+        if self.status.began.forgets:
+            words.append(_FORGETS)
+        return tuple(words)
 
     def done_visits(self) -> tuple[DoneVisit, ...]:
         """What is done, for the reader."""
@@ -197,6 +238,9 @@ class Again:
                 f"{names[work.asset_id]}{_what(work)}",
                 self._crew_name(work),
                 work.time_s,
+                work.crew_id,
+                work.part,
+                work.coat,
             )
             for work in sorted(self.status.done, key=lambda one: (one.time_s, one.asset_id))
         )
@@ -217,28 +261,37 @@ class Again:
 
 def take_stock(job: Job, status: CrewStatus, *, now_s: float) -> Again:
     """Match what is done with the visits of the old plan; raises for a part it did not have."""
-    made: dict[str, tuple[OldVisit, float]] = {}
+    began = status.began
+    made = {visit.visit_id: (visit, visit.finish_s) for visit in began.made}
+    known = {work.what for work in began.done}
     faults = []
     for work in status.done:
+        # The whole of an asset told now does not make parts told of before as fresh as now.
+        is_about = work.part is not None or work.what in known
+        fixed = frozenset() if is_about else frozenset(v.visit_id for v in began.made)
         of_asset = [v for v in _all_old(status) if v.asset_id == work.asset_id]
         chosen = [visit for visit in of_asset if work.is_of(visit)]
         if not chosen and (work.part is not None or work.coat is not None):
             faults.append(_not_planned(work, of_asset))
         if work.time_s > now_s:
             faults.append(Problem("time", "a time not after now", "a later one", work.asset_id))
-        made |= {visit.visit_id: (visit, work.time_s) for visit in chosen}
+        made |= {v.visit_id: (v, work.time_s) for v in chosen if v.visit_id not in fixed}
     if faults:
         raise StillwetError(faults)
-    return Again(job, status, now_s, made)
+    again = {work.what for work in status.done}
+    done = (*(work for work in began.done if work.what not in again), *status.done)
+    return Again(job, replace(status, done=done), now_s, made)
 
 
 def _not_planned(work: DoneWork, of_asset: list[OldVisit]) -> Problem:
     """A part or pass that the old plan did not have."""
     if work.part is not None:
         known = ", ".join(str(v.part) for v in of_asset) or "none: it was not in the plan"
-        return Problem("part", f"a part of the old plan ({known})", shown(work.part), work.asset_id)
+        wanted = f"a part of the old plan ({known})"
+        return Problem("part", wanted, shown(work.part), work.asset_id, _HINT)
     words = ", ".join(sorted({v.coat_word for v in of_asset})) or "none: it was not in the plan"
-    return Problem("coat", f"a coat of the old plan ({words})", shown(work.coat), work.asset_id)
+    wanted = f"a coat of the old plan ({words})"
+    return Problem("coat", wanted, shown(work.coat), work.asset_id, _HINT)
 
 
 def _what(work: DoneWork) -> str:
@@ -249,4 +302,5 @@ def _what(work: DoneWork) -> str:
 
 
 def _all_old(status: CrewStatus) -> list[OldVisit]:
-    return [visit for order in status.orders.values() for visit in order]
+    ordered = [visit for order in status.orders.values() for visit in order]
+    return [*ordered, *status.began.made, *status.began.unordered]

@@ -8,9 +8,11 @@ from dataclasses import dataclass
 from functools import cached_property
 
 from stillwet.domain.crew_plan import (
+    BegunVisit,
     CrewPlan,
     CrewRun,
     CrewStep,
+    DepotStock,
     DoneVisit,
     FaceBand,
     FaceWork,
@@ -36,7 +38,9 @@ _SOMEBODY = "somebody"  # where nobody said who laid a coat
 
 @dataclass(frozen=True, eq=False)
 class Told:
-    """What a crew plan says beside the day itself."""
+    """What a crew plan says beside the day itself. ``carry_enough``: crews of which nobody told
+    how much concentrate they have.
+    """
 
     made_s: float
     seed: int
@@ -45,6 +49,8 @@ class Told:
     done: tuple[DoneVisit, ...] = ()
     done_by: Mapping[str, str] | None = None  # crew names by asset id; None: a fresh day
     changes: tuple[str, ...] = ()
+    carry_enough: frozenset[str] = frozenset()
+    begun: tuple[BegunVisit, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,6 +117,8 @@ def crew_plan_of(
         depots_m=tuple((depot.name, depot.x_m, depot.y_m) for depot in job.depots),
         streams_m=plan.streams_m,
         assets_m=tuple((a.asset_id, a.x_m, a.y_m, a.footprint_m) for a in plan.assets),
+        stocks=tuple(DepotStock(d.id, d.name, d.stock_m3) for d in day.routed.problem.depots),
+        begun=told.begun,
     )
 
 
@@ -188,6 +196,9 @@ class _Writer:
             water_at_start_m3=start.water_m3,
             steps=steps,
             pump_note=pump_note(self._mix, crew, richest),
+            concentrate_at_start_m3=(
+                None if crew.id in self.told.carry_enough else start.concentrate_m3
+            ),
         )
 
     def _steps(self, route: CrewRoute, crew: Crew, start: RoutingCrew) -> Iterator[CrewStep]:

@@ -186,12 +186,14 @@ def _told(job: Job, day: Day, knobs: Knobs, now_s: float) -> Told:
         seed=knobs.seed,
         budget=knobs.words,
         assumed=(*assumptions(job), *not_waiting(job, day.work)),
+        carry_enough=frozenset(crew.id for crew in job.crews if crew.concentrate_m3 is None),
     )
 
 
 def _told_again(job: Job, day: Day, before: Before, again: Again, told: Told) -> Told:
     """The same of a day planned again: what is done, and what differs from the plan before."""
     from stillwet.routing.replan import changes_between
+    from stillwet.services.crew_begun import begun_visits
     from stillwet.services.crew_problem import not_waiting
 
     assert before.routes is not None
@@ -203,6 +205,8 @@ def _told_again(job: Job, day: Day, before: Before, again: Again, told: Told) ->
         done=again.done_visits(),
         done_by=again.done_by(),
         changes=tuple(change.words for change in changes),
+        carry_enough=again.carry_enough,
+        begun=begun_visits(again, day),
     )
 
 

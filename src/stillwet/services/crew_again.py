@@ -145,9 +145,12 @@ class Again:
         for crew_id in self.status.orders:
             for load in self._loads_made(crew_id):
                 taken[load.depot_id] += load.amount_m3
-        held = {one.id: one.stock_m3 for one in self.job.depots} | self.status.began.stocks_m3
-        left = {one.id: max(0.0, held[one.id] - taken[one.id]) for one in self.job.depots}
-        return left | self.status.stocks_m3
+        begun = self.status.began.stocks_m3
+        left = {
+            one.id: max(0.0, begun.get(one.id, one.stock_m3) - taken[one.id])
+            for one in self.job.depots
+        }
+        return {**left, **self.status.stocks_m3}
 
     def _loads_made(self, crew_id: str) -> list[OldLoad]:
         """The loads that came before the last visit the crew has made, in the old plan's order."""

@@ -18,7 +18,7 @@ from phone_fixture import CAUTION, CREW, kept_crewed_yard
 from stillwet.domain.log import CoatChecked, CoatLaid, Stock
 from stillwet.domain.log_merge import standing
 from stillwet.services.logbook import log_of
-from stillwet.services.sharing import audit_after
+from stillwet.services.sharing import last_audit
 from stillwet.web.workers import Worker
 from store_fixture import kept_job
 from web_fixture import NOW_S, coat_entry, yard_job
@@ -366,7 +366,7 @@ def test_a_clock_that_is_off_is_noted_and_changes_nothing(screens: Screens, serv
     (entry,) = log_of(served.path)
     assert entry.when_s == pytest.approx(NOW_S, abs=60.0)  # by the clock that the page shows
     assert abs(entry.written_s - NOW_S) > 3600.0  # by the phone's own
-    assert any("clock of phone" in line.what for _row, line in audit_after(served.path))
+    assert any("clock of phone" in line.what for _row, line in last_audit(served.path, 50))
 
 
 def test_entries_go_only_to_the_job_they_were_written_for(

@@ -8,8 +8,9 @@ import json
 import secrets
 from collections.abc import Iterable
 from contextlib import AbstractContextManager
+from datetime import UTC, datetime
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stillwet.domain.checks import need_text
 from stillwet.domain.sharing import AuditLine, Draft, Person, Role, SourceFile
@@ -150,12 +151,14 @@ def write_audit(path: Path, *lines: AuditLine) -> None:
         add_audit(job_file, lines)
 
 
-def audit_after(path: Path, row: int = 0) -> tuple[tuple[int, AuditLine], ...]:
-    """What was done after a row of the audit, each line with its row."""
+def last_audit(
+    path: Path, most: int, before_row: int | None = None
+) -> tuple[tuple[int, AuditLine], ...]:
+    """What was asked for last, newest first, each line with its row; further back: before a row."""
     from stillwet.store.people_tables import load_audit
 
     with _opened(path) as job_file:
-        return load_audit(job_file, row)
+        return load_audit(job_file, most, before_row)
 
 
 def _opened(path: Path) -> AbstractContextManager[JobFile]:
@@ -211,3 +214,22 @@ def let_in_json(path: Path, name: str, role: str, *, now_s: float) -> dict[str, 
 def audit(path: Path, lines: Iterable[tuple[str, str, str, str]], when_s: float) -> None:
     """Write down who (name, device, address) did what, line by line."""
     write_audit(path, *(AuditLine(when_s, *line) for line in lines))
+
+
+def audit_json(path: Path, most: int, before_row: int | None) -> dict[str, Any]:
+    """The same as plain data, and whether there are older lines."""
+    found = last_audit(path, most + 1, before_row)
+    return {
+        "lines": [
+            {
+                "row": row,
+                "when": datetime.fromtimestamp(line.when_s, UTC).isoformat(),
+                "who": line.who,
+                "device": line.device,
+                "address": line.address,
+                "what": line.what,
+            }
+            for row, line in found[:most]
+        ],
+        "has_more": len(found) > most,
+    }

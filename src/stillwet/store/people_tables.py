@@ -116,12 +116,17 @@ def add_audit(job_file: JobFile, lines: Iterable[AuditLine]) -> None:
         )
 
 
-def load_audit(job_file: JobFile, after_row: int = 0) -> tuple[tuple[int, AuditLine], ...]:
-    """Lines added after a row of the table, with their rows, in the order they came in."""
+def load_audit(
+    job_file: JobFile, most: int, before_row: int | None = None
+) -> tuple[tuple[int, AuditLine], ...]:
+    """The last lines, newest first, at most so many, with their rows; those before a row."""
+    until = "" if before_row is None else "WHERE id < ? "
+    asked = (most,) if before_row is None else (before_row, most)
     with job_file.reading() as connection:
         rows = connection.execute(
-            "SELECT id, when_s, who, device, address, what FROM audit WHERE id > ? ORDER BY id",
-            (after_row,),
+            f"SELECT id, when_s, who, device, address, what FROM audit {until}"
+            "ORDER BY id DESC LIMIT ?",
+            asked,
         ).fetchall()
     return tuple((row, AuditLine(*rest)) for row, *rest in rows)
 

@@ -142,6 +142,12 @@ _ROLE = one_of(role for role in Role if role is not Role.NOBODY)
 PEOPLE = record(
     people=listed(record(id=COUNT, handle=TEXT, name=TEXT, role=_ROLE, is_out=FLAG)),
 )
+AUDIT = record(
+    lines=listed(
+        record(row=COUNT, when=MOMENT, who=TEXT, device=TEXT, address=TEXT, what=TEXT, words=TEXT)
+    ),
+    has_more=FLAG,
+)
 LET_IN = record(id=COUNT, name=TEXT, role=_ROLE, code=TEXT)
 LET_OUT = record(let_out=FLAG)
 JOINED = record(name=TEXT, role=_ROLE)

@@ -16,9 +16,9 @@ from stillwet.services.keeping import examine_job_file, keep_job
 from stillwet.services.sharing import (
     SESSION_S,
     add_drafts,
-    audit_after,
     drafts_after,
     join,
+    last_audit,
     leave,
     let_in,
     let_out,
@@ -174,10 +174,11 @@ def test_each_role_may_what_those_before_it_may() -> None:
 
 
 def test_the_audit_keeps_its_order(path: Path) -> None:
-    """Lines come back as written, and after a row only those that followed."""
+    """Lines come back as written, newest first and no more than asked; older ones before a row."""
     lines = [AuditLine(NOW_S + n, "Ash", "phone", "192.0.2.7", f"did {n}") for n in range(3)]
     for line in lines:
         write_audit(path, line)
-    rows = audit_after(path)
-    assert [line for _row, line in rows] == lines
-    assert [line for _row, line in audit_after(path, rows[1][0])] == lines[2:]
+    rows = last_audit(path, 5)
+    assert [line for _row, line in rows] == lines[::-1]
+    assert last_audit(path, 2) == rows[:2]
+    assert last_audit(path, 2, rows[1][0]) == rows[2:]

@@ -14,7 +14,7 @@ from draft_fixture import WEATHER, WRITER, empty_draft, row, text, whole_draft
 from stillwet.services.board import BoardDesk
 from stillwet.services.draft_planning import DraftDesk, plan_draft
 from stillwet.services.planning import silent
-from stillwet.services.sharing import audit_after
+from stillwet.services.sharing import last_audit
 from stillwet.web.app import make_app
 from web_fixture import NOW_S, ORIGIN, HeldClient, Inline, make_house
 
@@ -86,7 +86,7 @@ def test_edits_are_kept_once_and_undone(empty: TestClient, tmp_path: Path) -> No
     assert empty.post("/api/draft/undo", json={"id": "undo-0002"}).json() == {"done": False}
     assert empty.post("/api/draft/redo", json={"id": "redo-0001"}).json() == {"done": True}
     assert empty.get("/api/draft").json()["texts"] == {"job.name": "Alder Bend"}
-    assert len(audit_after(tmp_path / "new.gpkg")) >= 5
+    assert len(last_audit(tmp_path / "new.gpkg", 10)) >= 5
 
 
 @pytest.mark.parametrize(

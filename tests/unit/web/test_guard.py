@@ -12,7 +12,7 @@ import pytest
 from starlette.testclient import TestClient
 
 from own_loop import run_alone
-from stillwet.services.sharing import audit_after
+from stillwet.services.sharing import last_audit
 from stillwet.web import guard
 from stillwet.web.app import all_doors, make_app
 from stillwet.web.door import Role
@@ -373,7 +373,7 @@ def test_each_write_leaves_a_line(job_path: Path, client: TestClient) -> None:
     phone, _ = _joined(job_path, client, "log")
     phone.post("/api/log", json={"entries": [coat_entry()]})
     phone.get("/api/log")
-    lines = [line for _, line in audit_after(job_path)]
+    lines = [line for _, line in reversed(last_audit(job_path, 10))]
     assert [(one.who, one.what) for one in lines] == [
         ("this machine", "POST /api/people"),
         ("Ash", "joined"),

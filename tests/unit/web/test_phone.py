@@ -15,7 +15,7 @@ from starlette.testclient import TestClient
 from phone_fixture import CAUTION, CREW, kept_crewed_yard
 from stillwet.reports.phone_json import place_words
 from stillwet.services.logbook import log_of
-from stillwet.services.sharing import audit_after
+from stillwet.services.sharing import last_audit
 from stillwet.web.show import STATIC
 from web_fixture import NOW_S, coat_entry, iso, kept_yard, make_test_client
 
@@ -127,7 +127,9 @@ def test_a_clock_that_is_off_is_told_and_written_down(phone: TestClient, crewed:
     for off_s, lines in ((2.0, 0), (300.0, 1), (-900.0, 2)):
         body = {"device": "phone 1a2b", "now": iso(NOW_S + off_s)}
         assert phone.post("/api/clock", json=body).json() == {"ahead_s": off_s}
-        said = [one.what for _row, one in audit_after(crewed) if "clock of" in one.what]
+        said = [
+            one.what for _row, one in reversed(last_audit(crewed, 10)) if "clock of" in one.what
+        ]
         assert len(said) == lines
     assert said[0] == "clock of phone 1a2b is 300 s ahead of this machine's"
     assert said[1] == "clock of phone 1a2b is 900 s behind this machine's"

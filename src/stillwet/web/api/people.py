@@ -1,4 +1,4 @@
-"""/api/people and /api/join: who may do what, joining by a code, leaving."""
+"""/api/people, /api/audit and /api/join: who may do what, who did, joining by a code, leaving."""
 
 from __future__ import annotations
 
@@ -8,20 +8,40 @@ from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 
 from stillwet.errors import Problem, StillwetError, shown
-from stillwet.services.sharing import SESSION_S, join, leave, let_in_json, let_out, people_json
-from stillwet.web.answers import JOINED, LEFT, LET_IN, LET_OUT, PEOPLE
-from stillwet.web.ask import json_body
-from stillwet.web.door import Door, Person, Role
+from stillwet.services.sharing import (
+    SESSION_S,
+    audit_json,
+    join,
+    leave,
+    let_in_json,
+    let_out,
+    people_json,
+)
+from stillwet.web.answers import AUDIT, JOINED, LEFT, LET_IN, LET_OUT, PEOPLE
+from stillwet.web.ask import json_body, query_count
+from stillwet.web.deeds import deed_words
+from stillwet.web.door import Ask, Door, Person, Role
 from stillwet.web.house import house_of
 from stillwet.web.sessions import address_of, cookie_of, device_of, token_of
 
 MOST_NAME = 60
+MOST_LINES = 50  # of the audit, at once
+_LAST_ROW = 2**53
 
 
 async def people(request: Request) -> Response:
     """Everybody who was let in, without their codes."""
     house = house_of(request)
     return JSONResponse({"people": await house.ask(people_json, house.path)})
+
+
+async def audit(request: Request) -> Response:
+    """Who asked for what, newest first."""
+    house = house_of(request)
+    before = query_count(request, "before", default=_LAST_ROW, most=_LAST_ROW)
+    found = await house.ask(audit_json, house.path, MOST_LINES, before)
+    lines = [{**line, "words": deed_words(line["what"])} for line in found["lines"]]
+    return JSONResponse({**found, "lines": lines})
 
 
 async def add(request: Request) -> Response:
@@ -108,6 +128,20 @@ _OUT = {
 }
 DOORS = (
     Door("/api/people", people, role=Role.LEAD, says="Everybody who was let in", gives=PEOPLE),
+    Door(
+        "/api/audit",
+        audit,
+        role=Role.LEAD,
+        says=f"Who asked for what from which device, newest first, at most {MOST_LINES} at once",
+        asks=(
+            Ask(
+                "before",
+                {"type": "integer", "minimum": 0, "maximum": _LAST_ROW},
+                "only lines before this row: the last one's, to see older ones",
+            ),
+        ),
+        gives=AUDIT,
+    ),
     Door(
         "/api/people",
         add,

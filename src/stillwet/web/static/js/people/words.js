@@ -4,5 +4,6 @@ export const WORDS = {
   letOut: (name) => `Let ${name} out`,
   out: "let out",
   code: (name) => `Join code of ${name}. It is shown this once: write it down or read it out.`,
+  nothing: "Nothing has been asked for yet.",
   none: "Nobody has been let in yet.",
 };

@@ -68,7 +68,7 @@ def test_every_page_opens_while_there_is_no_job(empty: TestClient) -> None:
         assert answer.status_code == 200
         assert "New job" in answer.text
     answer = empty.get("/api/job")
-    assert answer.status_code == 400
+    assert answer.status_code == 404
     assert "desk" in answer.json()["problems"][0]["hint"]
     assert empty.get("/api/plan").json()["plan"] is None
 

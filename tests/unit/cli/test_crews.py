@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import os
 import signal
 from datetime import UTC, datetime
 from pathlib import Path
@@ -58,11 +57,11 @@ def test_the_first_interrupt_asks_and_the_second_stops(capsys: pytest.CaptureFix
     before = signal.getsignal(signal.SIGINT)
     with asked_to_stop() as should_stop:
         assert not should_stop()
-        os.kill(os.getpid(), signal.SIGINT)
+        signal.raise_signal(signal.SIGINT)
         assert should_stop()
         assert "Ctrl-C again stops for good" in capsys.readouterr().err
         with pytest.raises(KeyboardInterrupt):
-            os.kill(os.getpid(), signal.SIGINT)
+            signal.raise_signal(signal.SIGINT)
     assert signal.getsignal(signal.SIGINT) is before
 
 
@@ -72,7 +71,7 @@ def test_without_a_search_the_first_interrupt_stops(
     """A packet without crew sheets has no best so far to go on with: Ctrl-C ends it."""
 
     def interrupted(*_: object, **__: object) -> NoReturn:
-        os.kill(os.getpid(), signal.SIGINT)
+        signal.raise_signal(signal.SIGINT)
         raise AssertionError("went on")
 
     monkeypatch.setattr("stillwet.services.packing.packet_of_job", interrupted)

@@ -56,12 +56,9 @@ docs: $(STAMP)
 validate: $(STAMP)
 	$(BIN)/python docs/make_validation.py
 
-# The pictures of README.md, from the demo; needs pdftoppm (poppler).
+# The pictures of README and recipes that come from sheets: docs/img; needs poppler.
 pictures: $(STAMP)
-	mkdir -p out docs/img
-	$(BIN)/stillwet demo --out out/pictures --quiet > out/pictures.txt
-	pdftoppm -r 90 -f 1 -l 1 -png -singlefile out/pictures/plan.pdf docs/img/plan_page_1
-	$(BIN)/stillwet demand out/pictures/job/job.toml --out docs/img/drying_demand.png --quiet > out/demand.txt
+	$(BIN)/python docs/make_pictures.py
 
 # Every page of the web app at desk and phone size, by day and by night: docs/img/screens.
 screens: $(STAMP) browser

@@ -23,16 +23,19 @@ from served import NOW, Served, served_demo  # noqa: E402 (the path comes first)
 OUT = ROOT / "docs" / "img" / "screens"
 SIZES = {"wide": {"width": 1400, "height": 900}, "phone": {"width": 360, "height": 740}}
 LIGHTS = {"day": "light", "night": "dark"}
-PAGES = {  # what each is called in the file's name, and what has to be there before the picture
-    "start": ("/", "main"),
-    "desk": ("/desk", "main h2"),
-    "board": ("/board", ".face"),
-    "crews": ("/crew", "main a"),
-    "crew": ("/crew/e1", "main button"),
-    "line": ("/line", "main svg"),
-    "bench": ("/bench", "text=Put it in the form"),
-    "people": ("/people", "#people li, #people tr"),
-    "join": ("/join", "#code"),
+# What each is called in the file's name: its address, what has to be there, what is pressed first.
+PAGES = {
+    "start": ("/", "main", ""),
+    "desk": ("/desk", "main h2", ""),
+    "protect": ("/desk#protect", ".row-head", ".row-head >> nth=1"),
+    "plan": ("/desk#plan", "#make-plan", ""),
+    "board": ("/board", ".face", ""),
+    "crews": ("/crew", "main a", ""),
+    "crew": ("/crew/e1", "main button", ""),
+    "line": ("/line", "main svg", ""),
+    "bench": ("/bench", "text=Put it in the form", ""),
+    "people": ("/people", "#people li, #people tr", ""),
+    "join": ("/join", "#code", ""),
 }
 MOST_BYTES = 3_000_000
 COLOURS = 48
@@ -88,9 +91,12 @@ def take(browser: Browser, served: Served) -> dict[str, bytes]:
             )
             context.clock.set_system_time(NOW)  # else the phone's page tells of two clocks
             page = context.new_page()
-            for name, (path, there) in PAGES.items():
+            for name, (path, there, pressed) in PAGES.items():
+                page.goto("about:blank")  # a step of the desk is the same page
                 page.goto(served.address + path)
                 page.wait_for_selector(there, state="attached", timeout=60_000)
+                if pressed:
+                    page.click(pressed)
                 page.wait_for_timeout(SETTLE_MS)
                 found[f"{name}_{size}_{light}.png"] = shot(page)
             context.close()

@@ -9,7 +9,7 @@ import pytest
 
 from after_fixture import Scene, said, scene
 from job_fixture import HOUR, START_S, make_asset, make_job
-from stillwet.domain.after import DueKind
+from stillwet.domain.after import DueKind, Residue, ResidueRow
 from stillwet.domain.left import FaceLeft, Left
 from stillwet.domain.log import Entry, Fate, FirePassed, Outcome
 from stillwet.domain.plan import Verdict
@@ -154,3 +154,30 @@ def test_what_holds_or_is_over_is_not_coated_again(here: Scene) -> None:
     assert asks(9.99, _weak())
     assert not asks(10.01, _weak())
     assert not asks(1.0, _weak(), said(START_S, FirePassed("a1")))
+
+
+@pytest.mark.parametrize(
+    ("now_h", "from_h", "to_h"), [(12.0, 12.0, 33.0), (32.5, 32.5, 33.5), (40.0, 40.0, 41.0)]
+)
+def test_washing_off_has_an_hour_at_least(
+    here: Scene, now_h: float, from_h: float, to_h: float
+) -> None:
+    """Best by hour 33: from now until then; where that is past or nearly so, one hour from now."""
+    row = ResidueRow(
+        "a1/north-wall",
+        "a1",
+        "Invented house",
+        "north wall",
+        Residue.OPEN,
+        1,
+        START_S,
+        None,
+        "",
+        START_S + 33.0 * HOUR,
+        (),
+    )
+    left = Left("job", "UTC", START_S + now_h * HOUR, (), (), (), (), (), 0, 0, (), (), ())
+    (wash,), _ = due_of(here.job, here.plan, left, (row,), ())
+    assert wash.kind is DueKind.WASH_OFF
+    assert wash.from_s - START_S == pytest.approx(from_h * HOUR, abs=0.01)
+    assert wash.to_s - START_S == pytest.approx(to_h * HOUR, abs=0.01)

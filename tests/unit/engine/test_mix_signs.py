@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from job_fixture import make_job
+from line_fixture import make_line, make_line_job, make_model
 from stillwet.domain.job import Job
 from stillwet.domain.products import WaterPoint
 from stillwet.engine.mix_draws import draw_mix, ratio_at
@@ -69,3 +70,11 @@ def test_cold_water_takes_longer_to_thicken() -> None:
     cold = hydration_wait_s(draw_mix(_job(278.15)))
     assert warm == pytest.approx(3.0 * 60.0, rel=0.01)
     assert 1.4 < cold / warm < 1.9
+
+
+def test_the_blade_is_the_one_that_the_jobs_lines_are_reckoned_with() -> None:
+    """A line told of blades 7 mm wide: they stand there; without a line those of 3 mm."""
+    lined = make_line_job(make_line(model=make_model(blade_width_m=0.007)))
+    for job, width_m in ((lined, 0.007), (_job(), 0.003)):
+        leaves = leaves_at(job, draw_mix(job), 0.01)
+        assert [one.width_m for one in leaves if one.what == "grass blades"] == [width_m]

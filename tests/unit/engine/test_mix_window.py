@@ -121,6 +121,14 @@ def test_a_vaguer_product_has_a_wider_band() -> None:
     assert vague.low < middle < vague.high
 
 
+def test_the_window_tells_whence_its_curve_comes(job: Job, plan: Plan) -> None:
+    """The kind of source, and the source itself where one is named."""
+    for source, told in (("", "given"), ("product.toml", "given (product.toml)")):
+        basis = {"yield_coefficient": Basis(BasisKind.GIVEN, source)}
+        sourced = replace(job, product=replace(job.product, basis=basis))
+        assert make_mix_window(sourced, plan).curve_basis == told
+
+
 def _tried(*coefficients_pa: float) -> Product:
     """A product whose trials leave these curves possible: straight lines from the origin."""
     draws = tuple(

@@ -18,10 +18,10 @@ IMAGES = ROOT / "docs" / "img"
 WORK = ROOT / "out" / "pictures"
 # What each picture is called, and words that its page alone begins with.
 PACKET = {
-    "packet_cover": "Packet",
-    "packet_card": "Blue house",
+    "packet_cover": "Quillback Creek",
+    "packet_card": "Blue house house",
     "packet_pocket": "Pocket table",
-    "packet_clean": "Clean-up list",
+    "packet_clean": "Clean-up",
 }
 FINE, SMALL = 90, 60  # dots an inch
 GREYS = 16  # paper is printed grey: more are not seen

@@ -18,7 +18,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT / "benchmarks"))
 
-from served import NOW, Served, served_demo  # noqa: E402 (the path comes first)
+from served import Served, served_demo  # noqa: E402 (the path comes first)
 
 OUT = ROOT / "docs" / "img" / "screens"
 SIZES = {"wide": {"width": 1400, "height": 900}, "phone": {"width": 360, "height": 740}}
@@ -37,6 +37,7 @@ PAGES = {
     "people": ("/people", "#people li, #people tr", ""),
     "join": ("/join", "#code", ""),
 }
+SCROLLED_TO = {"plan": "text=WILL NOT HOLD"}
 MOST_BYTES = 3_000_000
 COLOURS = 48
 SETTLE_MS = 1500  # the map and the figures are drawn
@@ -89,14 +90,17 @@ def take(browser: Browser, served: Served) -> dict[str, bytes]:
                 viewport={"width": viewport["width"], "height": viewport["height"]},
                 color_scheme="dark" if scheme == "dark" else "light",
             )
-            context.clock.set_system_time(NOW)  # else the phone's page tells of two clocks
             page = context.new_page()
             for name, (path, there, pressed) in PAGES.items():
                 page.goto("about:blank")  # a step of the desk is the same page
+                # Else the phone's page tells of two clocks.
+                context.clock.set_system_time(1000.0 * served.ask("/api/clock")["now_s"])
                 page.goto(served.address + path)
                 page.wait_for_selector(there, state="attached", timeout=60_000)
                 if pressed:
                     page.click(pressed)
+                if name in SCROLLED_TO:
+                    page.locator(SCROLLED_TO[name]).first.scroll_into_view_if_needed()
                 page.wait_for_timeout(SETTLE_MS)
                 found[f"{name}_{size}_{light}.png"] = shot(page)
             context.close()

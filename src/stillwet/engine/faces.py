@@ -74,15 +74,14 @@ def corners(asset: Asset) -> tuple[tuple[float, float], ...]:
     out = (math.sin(facing), math.cos(facing))  # the way the front looks
     along = (out[1], -out[0])
     half_l, half_w = asset.length_m / 2, asset.width_m / 2
-    signs = ((-1, -1), (-1, 1), (1, 1), (1, -1))
-    ring = [
+    signs = ((1, -1), (1, 1), (-1, 1), (-1, -1))  # counter-clockwise whatever the facing
+    return tuple(
         (
             asset.x_m + side * half_l * along[0] + front * half_w * out[0],
             asset.y_m + side * half_l * along[1] + front * half_w * out[1],
         )
         for side, front in signs
-    ]
-    return tuple(ring) if ring_area(tuple(ring)) > 0 else tuple(reversed(ring))
+    )
 
 
 def ring_area(ring: tuple[tuple[float, float], ...]) -> float:

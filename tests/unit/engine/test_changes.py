@@ -17,7 +17,7 @@ from job_fixture import (
     make_weather,
     with_fire,
 )
-from stillwet.domain.basis import BasisKind
+from stillwet.domain.basis import Basis, BasisKind
 from stillwet.domain.fire import Fuel
 from stillwet.domain.job import Job
 from stillwet.engine.change_keys import KEYS, Change
@@ -206,6 +206,16 @@ def test_intervals_move_along_and_a_set_number_has_none() -> None:
     assert fixed.basis["transfer_efficiency"].low is None
     most = change_job(job, (read_change("water efficiency=+20 %"),)).practice
     assert most.basis["water_efficiency"].high == 1.0
+
+
+def test_intervals_below_one_move_along_too() -> None:
+    """A spread of 0.4 m/s, 0.2 to 0.8: half as fast again it is 0.6, 0.3 to 1.2."""
+    basis = {"spread_rate": Basis(BasisKind.UNTESTED, "invented", 0.2, 0.8)}
+    job = make_job(assets=(with_fire(make_asset(), spread_rate_m_s=0.4, basis=basis),))
+    for asset in change_job(job, (read_change("spread rate=+50 %"),)).assets:
+        moved = asset.fire.basis["spread_rate"]
+        found = (asset.fire.spread_rate_m_s, moved.low, moved.high)
+        assert found == pytest.approx((0.6, 0.3, 1.2))
 
 
 def test_impossible_numbers_are_refused_with_their_asset() -> None:

@@ -90,6 +90,14 @@ def test_yield_stress_has_its_interval_as_tenth_and_ninetieth_percent() -> None:
     assert found == pytest.approx([0.8, 1.0, 1.2], abs=5e-3)
 
 
+def test_a_weak_product_spreads_as_a_strong_one_does() -> None:
+    """0.4 to 1.6 about 0.8, as of clay: a tenth of the members below half, a tenth above twice."""
+    basis = {"yield_coefficient": Basis(BasisKind.UNTESTED, "test", 0.4, 1.6)}
+    clay = replace(MANY.product, yield_coefficient_pa=0.8, basis=basis)
+    drawn = draw_members(replace(MANY, product=clay)).yield_factor
+    assert np.quantile(drawn, [0.1, 0.5, 0.9]) == pytest.approx([0.5, 1.0, 2.0], abs=0.02)
+
+
 def test_flux_scatters_by_its_logarithm() -> None:
     """Median 1, and the stated standard deviation of the logarithm."""
     drawn = np.log(draw_members(MANY).flux_factor)

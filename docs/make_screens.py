@@ -8,7 +8,9 @@ from __future__ import annotations
 import io
 import shutil
 import sys
+import time
 import uuid
+from datetime import datetime, timedelta
 from pathlib import Path
 from typing import Any
 
@@ -18,7 +20,7 @@ from playwright.sync_api import Browser, Page, sync_playwright
 ROOT = Path(__file__).parent.parent
 sys.path.insert(0, str(ROOT / "benchmarks"))
 
-from served import Served, served_demo  # noqa: E402 (the path comes first)
+from served import NOW, Served, served_demo  # noqa: E402 (the path comes first)
 
 OUT = ROOT / "docs" / "img" / "screens"
 SIZES = {"wide": {"width": 1400, "height": 900}, "phone": {"width": 360, "height": 740}}
@@ -84,6 +86,7 @@ def shot(page: Page) -> bytes:
 def take(browser: Browser, served: Served) -> dict[str, bytes]:
     """Every page in every size and light, by file name."""
     found: dict[str, bytes] = {}
+    begun, since = datetime.fromisoformat(NOW), time.monotonic()
     for size, viewport in SIZES.items():
         for light, scheme in LIGHTS.items():
             context = browser.new_context(
@@ -94,7 +97,7 @@ def take(browser: Browser, served: Served) -> dict[str, bytes]:
             for name, (path, there, pressed) in PAGES.items():
                 page.goto("about:blank")  # a step of the desk is the same page
                 # Else the phone's page tells of two clocks.
-                context.clock.set_system_time(1000.0 * served.ask("/api/clock")["now_s"])
+                context.clock.set_system_time(begun + timedelta(seconds=time.monotonic() - since))
                 page.goto(served.address + path)
                 page.wait_for_selector(there, state="attached", timeout=60_000)
                 if pressed:

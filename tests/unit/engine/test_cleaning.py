@@ -49,6 +49,19 @@ def test_roofs_are_slippery_and_every_coated_face_is_there_once() -> None:
     assert any(face.is_slippery for face in faces)
 
 
+def test_a_thin_coat_is_washed_off_too() -> None:
+    """Half a millimetre on one wall and nothing on the others: that wall alone is on the list."""
+    job = make_job()
+    plan = make_plan(job, now_s=START_S)
+    asset = plan.assets[0]
+    thin = tuple(
+        replace(face, coat_kg_m2=0.5 if place == 0 else 0.0)
+        for place, face in enumerate(asset.surfaces)
+    )
+    found = make_clean_up(job, replace(plan, assets=(replace(asset, surfaces=thin),)))
+    assert [face.label for face in found.assets[0].faces] == [thin[0].surface.label]
+
+
 def test_every_crew_is_flushed_and_foam_is_told_as_the_job_tells_it() -> None:
     """Nothing said about foam stays nothing said."""
     job = make_job()

@@ -76,5 +76,11 @@ def test_without_a_search_the_first_interrupt_stops(
 
     monkeypatch.setattr("stillwet.services.packing.packet_of_job", interrupted)
     out = tmp_path / "packet.pdf"
-    assert run(["packet", str(write_job(tmp_path)), "--no-crews", "--out", str(out)]) == STOPPED
+    # A shell starts what runs in its background with Ctrl-C switched off.
+    before = signal.signal(signal.SIGINT, signal.default_int_handler)
+    try:
+        ended = run(["packet", str(write_job(tmp_path)), "--no-crews", "--out", str(out)])
+    finally:
+        signal.signal(signal.SIGINT, before)
+    assert ended == STOPPED
     assert "stopped; nothing half-written is left" in capsys.readouterr().err

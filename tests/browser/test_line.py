@@ -14,7 +14,12 @@ import pytest
 from playwright.sync_api import Browser, Page, expect
 
 from browser.conftest import PHONE, Clock, Screens, Served, Watched, free_port
-from browser_checks import axe_findings, small_targets, wider_than_screen
+from browser_checks import (
+    axe_findings,
+    lose_the_first_answer,
+    small_targets,
+    wider_than_screen,
+)
 from line_fixture import make_line, make_line_job
 from stillwet.services.logbook import log_of
 from stillwet.web.workers import Worker
@@ -140,16 +145,7 @@ def test_a_bad_distance_is_told_and_nothing_is_lost(screens: Screens) -> None:
 def test_an_answer_that_got_lost_doubles_nothing(screens: Screens, served: Served) -> None:
     """The log has the entry but nobody heard so: pressed again, it is the same entry."""
     page = _line(screens)
-    lost: list[str] = []
-
-    def lose(route: Any) -> None:
-        if route.request.method == "POST" and not lost:
-            lost.append(route.fetch().text())
-            route.abort()
-        else:
-            route.continue_()
-
-    page.context.route("**/api/log", lose)
+    lost = lose_the_first_answer(page)
     page.get_by_label("Who writes").fill("Ash")
     page.get_by_role("button", name="Log it").click()
     expect(page.locator("#told-state")).to_contain_text("NOT logged: the server does not answer")

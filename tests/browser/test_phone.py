@@ -13,7 +13,12 @@ import pytest
 from playwright.sync_api import BrowserContext, Page, expect
 
 from browser.conftest import Clock, Screens, Served
-from browser_checks import axe_findings, small_targets, wider_than_screen
+from browser_checks import (
+    axe_findings,
+    lose_the_first_answer,
+    small_targets,
+    wider_than_screen,
+)
 from phone_fixture import CAUTION, CREW, kept_crewed_yard
 from stillwet.domain.log import CoatChecked, CoatLaid, Stock
 from stillwet.domain.log_merge import standing
@@ -193,16 +198,7 @@ def test_server_stopped_while_writing_and_back(screens: Screens, served: Served)
 def test_an_answer_that_got_lost_doubles_nothing(screens: Screens, served: Served) -> None:
     """The server keeps the entry but its answer is lost: sent again, there once."""
     page = _phone(screens)
-    lost: list[str] = []
-
-    def lose(route: Any) -> None:
-        if route.request.method == "POST" and not lost:
-            lost.append(route.fetch().text())
-            route.abort()
-        else:
-            route.continue_()
-
-    page.context.route("**/api/log", lose)
+    lost = lose_the_first_answer(page)
     _tap_coat(page)
     expect(page.locator(STATE)).to_have_text("Everything you wrote is sent.")
     assert "kept" in lost[0]

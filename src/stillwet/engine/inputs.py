@@ -39,7 +39,7 @@ _FIRE: Fields = {
 }
 _OF_THE_FRONT = ("spread_rate", "flux_peak", "flux_duration", "ground_slope")
 _STANDING_FIRE: Fields = {name: told for name, told in _FIRE.items() if name not in _OF_THE_FRONT}
-_FUEL: Fields = {
+FUEL: Fields = {
     "model": ("model", ""),
     "slope": ("slope_deg", "deg"),
     "moisture_1h": ("moisture_1h", "fraction"),
@@ -106,7 +106,7 @@ def asset_inputs(asset: Asset) -> tuple[Input, ...]:
     fire = asset.fire
     found = inputs_of(asset, asset.basis, _ASSET) + inputs_of(fire, fire.basis, _FIRE)
     if fire.fuel is not None:
-        found += inputs_of(fire.fuel, fire.fuel.basis, _FUEL, "fuel ")
+        found += inputs_of(fire.fuel, fire.fuel.basis, FUEL, "fuel ")
     for extra in fire.also:
         found += inputs_of(extra, extra.basis, _STANDING_FIRE, f"{extra.name}: ")
     return found

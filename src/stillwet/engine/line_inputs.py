@@ -5,7 +5,7 @@ from __future__ import annotations
 from stillwet.domain.basis import Basis, BasisKind, Input
 from stillwet.domain.job import Job
 from stillwet.domain.lines import Line, LineSegment
-from stillwet.engine.inputs import CREW, Fields, inputs_of, shared_inputs, untested
+from stillwet.engine.inputs import CREW, FUEL, Fields, inputs_of, shared_inputs, untested
 from stillwet.engine.line_work import crew_of
 from stillwet.errors import Problem, StillwetError, shown
 
@@ -37,18 +37,8 @@ _SEGMENT: Fields = {
     "black_depth": ("black_depth_m", "m"),
     "aspect": ("aspect_deg", "deg"),
 }
-_FUEL: Fields = {
-    "fuel_model": ("model", ""),
-    "slope": ("slope_deg", "deg"),
-    "moisture_1h": ("moisture_1h", "fraction"),
-    "moisture_10h": ("moisture_10h", "fraction"),
-    "moisture_100h": ("moisture_100h", "fraction"),
-    "moisture_herb": ("moisture_herb", "fraction"),
-    "moisture_woody": ("moisture_woody", "fraction"),
-    "canopy_cover": ("canopy_cover", "fraction"),
-    "canopy_height": ("canopy_height_m", "m"),
-    "crown_ratio": ("crown_ratio", "fraction"),
-}
+# A stretch keeps the source of its fuel model under another name than a fire does.
+_FUEL: Fields = {"fuel_model" if name == "model" else name: told for name, told in FUEL.items()}
 
 _CREW: Fields = {
     **{name: told for name, told in CREW.items() if name != "setup"},

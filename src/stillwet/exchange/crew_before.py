@@ -124,7 +124,6 @@ def _done(work: Plain) -> DoneWork:
 def _begun(visit: Plain, x_m: float, y_m: float) -> OldVisit:
     """A visit that no order has; one still to be made is told of in no time of its own."""
     finish = visit["finish"]
-    faces = [(str(f["surface_id"]), _number(f["share_fraction"]), f) for f in visit["faces"]]
     return OldVisit(
         visit_id=str(visit["visit_id"]),
         asset_id=str(visit["asset_id"]),
@@ -136,8 +135,12 @@ def _begun(visit: Plain, x_m: float, y_m: float) -> OldVisit:
         tank_after_m3=0.0,  # nobody's water or concentrate is counted by it
         concentrate_m3=0.0,
         faces=tuple(
-            OldFace(name, share, 0.0 if finish is None else _moment(face["starts"]))
-            for name, share, face in faces
+            OldFace(
+                str(f["surface_id"]),
+                _number(f["share_fraction"]),
+                0.0 if finish is None else _moment(f["starts"]),
+            )
+            for f in visit["faces"]
         ),
         coat=int(visit["coat"]),
         coats=int(visit["coats"]),

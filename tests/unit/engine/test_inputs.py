@@ -63,7 +63,7 @@ UNIT_OF_ENDING = {
     [
         (inputs._ASSET, make_asset()),
         (inputs._FIRE, make_fire()),
-        (inputs._FUEL, make_fuel()),
+        (inputs.FUEL, make_fuel()),
         (inputs._PRACTICE, make_practice()),
         (inputs._PRODUCT, make_product()),
         (inputs._WATER, POND),
